@@ -1,0 +1,82 @@
+"""Everything chalkwing may refuse, and how it says so.
+
+    ChalkwingError              what was wrong, where, and what to do next
+    ├── UnreadableRecording     the file is not a recording that can be used
+    ├── UndecidedRecording      readable, but it cannot bear what was asked (no position, too few rows)
+    ├── FaultyDefinition        a maneuver, standard or overlay file has faults (all listed at once)
+    ├── FaultySheet             an airplane sheet has faults (all listed at once)
+    ├── OutsideModel            the physics asked for has no solution, or lies outside the model
+    └── UnknownName             a name that is not in the registry; the known ones are listed
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+
+class ChalkwingError(Exception):
+    """The base of every refusal: ``what`` was wrong, ``where`` it was, and what to do ``next``.
+
+    The facts are attributes as well as words, so that a page or a test can use them.
+    """
+
+    def __init__(self, what: str, *, where: str | None = None, next_step: str | None = None) -> None:
+        self.what = what
+        self.where = where
+        self.next_step = next_step
+        super().__init__(self._sentence())
+
+    def _sentence(self) -> str:
+        head = f"{self.where}: {self.what}" if self.where else self.what
+        return f"{head} {self.next_step}" if self.next_step else head
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One fault of a file: ``path`` is a line (``line 12``) or a key path (``elements[2].limit``)."""
+
+    path: str
+    message: str
+
+    def __str__(self) -> str:
+        return f"{self.path}: {self.message}"
+
+
+class _FaultyFile(ChalkwingError):
+    """A file with one or more faults, all of which are reported together."""
+
+    def __init__(self, *, where: str, faults: Sequence[Fault], next_step: str | None = None) -> None:
+        self.faults = tuple(faults)
+        count = "one fault" if len(self.faults) == 1 else f"{len(self.faults)} faults"
+        listed = "".join(f"\n  {fault}" for fault in self.faults)
+        super().__init__(f"{count}:{listed}", where=where, next_step=f"\n{next_step}" if next_step else None)
+
+
+class UnreadableRecording(ChalkwingError):
+    """The file is empty, damaged beyond use, or in no form that any reader knows."""
+
+
+class UndecidedRecording(ChalkwingError):
+    """The file could be read, but what it holds cannot bear what was asked of it."""
+
+
+class FaultyDefinition(_FaultyFile):
+    """A maneuver definition, standard or overlay does not follow its schema."""
+
+
+class FaultySheet(_FaultyFile):
+    """An airplane sheet does not follow its schema or contradicts itself."""
+
+
+class OutsideModel(ChalkwingError):
+    """The physics asked for has no solution, or lies outside the range the model holds for."""
+
+
+class UnknownName(ChalkwingError):
+    """A name that no registry holds."""
+
+    def __init__(self, *, kind: str, name: str, known: Iterable[str]) -> None:
+        self.name = name
+        self.known = tuple(sorted(known))
+        super().__init__(f"no {kind} is called {name!r}.", next_step=f"Known: {', '.join(self.known)}.")
