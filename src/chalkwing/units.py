@@ -6,7 +6,8 @@ definition: the international foot (0.3048 m) and nautical mile (1852 m), the st
 fall (9.80665 m/s², BIPM SI Brochure, 9th ed., and ICAO Doc 7488), the inch of mercury as 3386.389 Pa
 (NIST SP 811, App. B.8, conventional, 0 °C).
 
-``read_unit`` and ``to_si`` read the many ways in which people write a unit.
+``read_unit`` and ``to_si`` read the many ways in which people write a unit; ``require_within`` refuses a
+number that can only be in the wrong one.
 """
 
 from __future__ import annotations
@@ -19,6 +20,8 @@ from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
+
+from chalkwing.errors import OutsideModel
 
 Floats = npt.NDArray[np.float64]
 """An array of 64-bit floats of any shape."""
@@ -111,6 +114,28 @@ def wrap_compass(angle: Q) -> Q:
     """The same angle in [0, 2 pi), as a compass card shows it."""
     turn: Q = angle % (2.0 * np.pi)
     return turn
+
+
+def require_within(
+    name: str, value: float | Floats, low: float, high: float, unit: str, *, hint: str | None = None
+) -> None:
+    """Refuse a quantity with any element outside [low, high]; ``nan`` passes.
+
+    Raises
+    ------
+    OutsideModel
+        Names the quantity, the worst value, the range and the ``hint``: what to do next.
+
+    >>> require_within("bank", 45.0, -1.57, 1.57, "rad", hint="Was it in degrees?")
+    Traceback (most recent call last):
+    chalkwing.errors.OutsideModel: bank of 45 rad lies outside -1.57 to 1.57 rad. Was it in degrees?
+    """
+    outside = np.less(value, low) | np.greater(value, high)
+    if np.any(outside):
+        worst = float(np.asarray(value)[outside].flat[0])
+        raise OutsideModel(
+            f"{name} of {worst:.6g} {unit} lies outside {low:.6g} to {high:.6g} {unit}.", next_step=hint
+        )
 
 
 # --- Units as people write them ---------------------------------------------------------------------------
