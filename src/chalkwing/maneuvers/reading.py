@@ -1,0 +1,316 @@
+"""A definition file read into a `Definition`, with all its faults reported at once."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from pathlib import Path
+from typing import get_args
+
+from chalkwing.errors import Fault, FaultyDefinition
+from chalkwing.maneuvers.fields import Fields
+from chalkwing.maneuvers.schema import (
+    CommonError,
+    Definition,
+    Duration,
+    Expectation,
+    Finder,
+    Leg,
+    LimitKey,
+    Mark,
+    Measure,
+    Point,
+    Range,
+    Trend,
+    Turns,
+    Window,
+)
+from chalkwing.maneuvers.vocabulary import (
+    EVENTS,
+    FUNCTIONALS,
+    QUANTITIES,
+    UNITS,
+    Against,
+    Directions,
+    Each,
+    Progress,
+    Quantity,
+    Repeats,
+    Side,
+    SolverFamily,
+    Trending,
+)
+from chalkwing.units import DEGREE
+
+SCHEMA = 1
+_UNIT_OF = {"where": "deg", "dwell": "s", "duration": "s", "seen": "seen"}
+
+
+def parse_toml(path: Path) -> dict[str, object]:
+    """The tables of a TOML file; refuses one that cannot be read or is no TOML, with the line."""
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        faults = [Fault("file", f"cannot be read: {error.strerror}")]
+    except UnicodeDecodeError as error:
+        faults = [Fault("file", f"is not UTF-8 text (byte {error.start})")]
+    except tomllib.TOMLDecodeError as error:
+        faults = [Fault("file", f"is not TOML: {error}")]
+    raise FaultyDefinition(where=path.name, faults=faults)
+
+
+def read_definition(path: Path) -> Definition:
+    """The maneuver defined in the file at ``path``.
+
+    Raises
+    ------
+    FaultyDefinition
+        Listing every fault, each with its path in the file, such as ``leg[2].until``.
+    """
+    return definition_from(parse_toml(path), where=path.name)
+
+
+def definition_from(tables: object, *, where: str) -> Definition:
+    """The maneuver in the tables of a definition file; ``where`` names the file in a refusal."""
+    faults: list[Fault] = []
+    fields = Fields(tables, path="", faults=faults)
+    definition = _definition(fields)
+    fields.close()
+    if not faults:
+        _check_names(definition, faults)
+    if faults:
+        raise FaultyDefinition(
+            where=where,
+            faults=faults,
+            next_step="The words a definition may use are listed in chalkwing.maneuvers.vocabulary.",
+        )
+    return definition
+
+
+def _definition(fields: Fields) -> Definition:
+    schema = fields.whole("schema")
+    if schema != SCHEMA:
+        fields.fault("schema", f"must be {SCHEMA}, not {schema}")
+    progress: Progress = fields.choice("progress", get_args(Progress))
+    return Definition(
+        kind=_kind(fields),
+        title=fields.text("title"),
+        summary=fields.text("summary"),
+        source=fields.text("source"),
+        progress=progress,
+        turns=_turns(fields.table("turns")),
+        legs=fields.each("leg", lambda leg: _leg(leg, progress), required=True),
+        points=fields.each("point", lambda point: _point(point, progress), required=True),
+        elements=fields.each("element", lambda measure: _measure(measure, element=True)),
+        facts=fields.each("fact", lambda measure: _measure(measure, element=False)),
+        finder=_finder(fields.table("finder")),
+        solver=fields.choice("solver", get_args(SolverFamily)),
+        errors=fields.each("error", _common_error),
+    )
+
+
+def _kind(fields: Fields) -> str:
+    kind = fields.text("kind")
+    if kind and not (kind.isidentifier() and kind == kind.lower()):
+        fields.fault("kind", f"must be lower-case words joined by _, not {kind!r}")
+    return kind
+
+
+def _turns(fields: Fields) -> Turns:
+    turns = Turns(
+        count=fields.whole("count"),
+        angle=fields.number("angle_deg", least=1.0) * DEGREE,
+        directions=fields.choice("directions", get_args(Directions), default="same"),
+    )
+    fields.close()
+    return turns
+
+
+def _mark(fields: Fields, key: str, progress: Progress) -> Mark:
+    """A number of degrees turned (or seconds), or the name of an event."""
+    value = fields.take(key)
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return Mark(progress=float(value) * (DEGREE if progress == "heading_change" else 1.0))
+    for event in EVENTS:
+        if value == event:
+            return Mark(event=event)
+    said = "is missing" if value is None else f"{value!r} is neither a number nor one of {', '.join(EVENTS)}"
+    fields.fault(key, said)
+    return Mark(progress=0.0)
+
+
+def _quantity(fields: Fields, key: str = "quantity") -> Quantity:
+    return QUANTITIES[fields.choice(key, QUANTITIES)]
+
+
+def _leg(fields: Fields, progress: Progress) -> Leg:
+    return Leg(
+        name=fields.text("name"),
+        title=fields.text("title"),
+        until=_mark(fields, "until", progress),
+        duration=Duration(*fields.numbers("duration_s", 3)),
+        trends=fields.each("trend", _trend),
+        ranges=fields.each("range", _range),
+    )
+
+
+def _trend(fields: Fields) -> Trend:
+    quantity = _quantity(fields)
+    goes: Trending = fields.choice("goes", get_args(Trending))
+    key = "at_most_per_s" if goes == "steady" else "at_least_per_s"
+    return Trend(quantity, goes, fields.number(key, least=0.0) * quantity.scale)
+
+
+def _range(fields: Fields) -> Range:
+    quantity = _quantity(fields)
+    low = fields.number("low") * quantity.scale if fields.has("low") else -math.inf
+    high = fields.number("high") * quantity.scale if fields.has("high") else math.inf
+    if not (math.isfinite(low) or math.isfinite(high)):
+        fields.fault(None, "needs low, high or both")
+    if low > high:
+        fields.fault("low", "must not lie above high")
+    return Range(quantity, low, high)
+
+
+def _point(fields: Fields, progress: Progress) -> Point:
+    return Point(
+        name=fields.text("name"),
+        title=fields.text("title"),
+        where=_mark(fields, "where", progress),
+        expected=fields.each("expect", _expectation),
+        solved=tuple(_known_quantities(fields, "solved")),
+    )
+
+
+def _known_quantities(fields: Fields, key: str) -> list[Quantity]:
+    found = []
+    for index, name in enumerate(fields.texts(key)):
+        if name in QUANTITIES:
+            found.append(QUANTITIES[name])
+        else:
+            fields.fault(f"{key}[{index}]", f"{name!r} is not a quantity known here")
+    return found
+
+
+def _expectation(fields: Fields) -> Expectation:
+    quantity = _quantity(fields)
+    about = fields.number("about") * quantity.scale if fields.has("about") else None
+    word = fields.text("is") if fields.has("is") else None
+    if (about is None) == (word is None):
+        fields.fault(None, "needs either about (a number) or is (words)")
+    return Expectation(quantity, fields.text("source"), about=about, word=word)
+
+
+def _measure(fields: Fields, *, element: bool) -> Measure:
+    quantity = _quantity(fields)
+    functional = fields.choice("functional", FUNCTIONALS)
+    point = fields.text("point") if functional == "at" else None
+    against: Against = fields.choice("against", get_args(Against), default="none")
+    expected: Trending = "falling"
+    if functional == "reversal":
+        expected = fields.choice("expected", get_args(Trending))
+    still = fields.number("still_below_per_s", least=0.0) if functional == "dwell" else 0.0
+    unit = _UNIT_OF.get(functional, quantity.unit)
+    remark = fields.text("remark") if fields.has("remark") else None
+    each: Each = fields.choice("each", get_args(Each), default="part")
+    side: Side = "highest"
+    if functional in ("extremum", "where"):
+        side = fields.choice("side", get_args(Side))
+    return Measure(
+        id=fields.text("id"),
+        title=fields.text("title"),
+        quantity=quantity,
+        functional=functional,
+        each=each,
+        against=against,
+        point=point,
+        window=_window(fields) if functional != "at" else Window("", ""),
+        side=side,
+        unit=unit,
+        target=fields.text("target") if against == "target" else None,
+        still=still * quantity.scale,
+        expected=expected,
+        magnitude=fields.flag("magnitude", default=False),
+        limit=_limit_key(fields) if element else None,
+        remark=remark,
+        remark_beyond=fields.number("remark_beyond") * UNITS[unit] if remark else math.inf,
+    )
+
+
+def _window(fields: Fields) -> Window:
+    """``from`` and ``to`` name points; ``before_s`` is the time that ends at the first point. Empty: all."""
+    first = fields.text("from") if fields.has("from") else ""
+    last = fields.text("to") if fields.has("to") else ""
+    before = fields.number("before_s", least=0.5) if fields.has("before_s") else None
+    if before is not None and (first or last):
+        fields.fault("before_s", "cannot stand beside from or to")
+    return Window(first, last, before)
+
+
+def _limit_key(fields: Fields) -> LimitKey:
+    keys = {key: fields.text(key) for key in ("tolerance", "at_least", "at_most") if fields.has(key)}
+    if len(keys) != 1:
+        fields.fault(None, "an element needs exactly one of tolerance, at_least, at_most: the standard's key")
+    return LimitKey(**keys)
+
+
+def _finder(fields: Fields) -> Finder:
+    finder = Finder(
+        repeats=fields.choice("repeats", get_args(Repeats)),
+        excludes=fields.texts("excludes"),
+        complete_share=fields.number("complete_share", least=0.0),
+        shortest=fields.number("shortest_s", least=1.0),
+        longest=fields.number("longest_s", least=1.0),
+    )
+    if finder.complete_share > 1.0:
+        fields.fault("complete_share", f"must be at most 1, not {finder.complete_share:g}")
+    if finder.longest < finder.shortest:
+        fields.fault("longest_s", "must not be shorter than shortest_s")
+    fields.close()
+    return finder
+
+
+def _common_error(fields: Fields) -> CommonError:
+    return CommonError(
+        id=fields.text("id"),
+        title=fields.text("title"),
+        shows=fields.text("shows"),
+        correction=fields.text("correction"),
+        observable=fields.flag("observable", default=True),
+        measures=fields.texts("measures"),
+    )
+
+
+def _check_names(definition: Definition, faults: list[Fault]) -> None:
+    """Names that refer to each other must exist, and ids must be unique."""
+    points = [point.name for point in definition.points]
+    ids = [measure.id for measure in definition.measures]
+    legs = [leg.name for leg in definition.legs]
+    for what, names in (("point", points), ("element or fact", ids), ("leg", legs)):
+        twice = sorted({name for name in names if names.count(name) > 1})
+        faults.extend(Fault(what, f"{name!r} is defined twice") for name in twice)
+    for group, measures in (("element", definition.elements), ("fact", definition.facts)):
+        for index, measure in enumerate(measures):
+            _check_measure(measure, f"{group}[{index}]", points, definition, faults)
+    for index, error in enumerate(definition.errors):
+        faults.extend(
+            Fault(f"error[{index}].measures", f"no element or fact is called {id_!r}")
+            for id_ in error.measures
+            if id_ not in ids
+        )
+    if definition.points[0].where.event != "turn_starts" or definition.points[-1].where.event != "turn_stops":
+        faults.append(Fault("point", 'the first must have where = "turn_starts", the last "turn_stops"'))
+    if definition.legs[-1].until.event != "turn_stops":
+        path = f"leg[{len(definition.legs) - 1}].until"
+        faults.append(Fault(path, 'the last leg must end at "turn_stops"'))
+
+
+def _check_measure(
+    measure: Measure, path: str, points: list[str], definition: Definition, faults: list[Fault]
+) -> None:
+    named = {"point": measure.point, "from": measure.window.first, "to": measure.window.last}
+    for key, name in named.items():
+        if name and name not in points:
+            faults.append(Fault(f"{path}.{key}", f"no point is called {name!r}"))
+    if measure.each == "left_minus_right" and definition.turns.directions != "alternating":
+        faults.append(Fault(f"{path}.each", 'left_minus_right needs turns that are "alternating"'))

@@ -1,0 +1,222 @@
+"""What a maneuver is: the frozen classes into which a definition file is read.
+
+Values inside are SI and radians; the files speak pilot units. See
+``docs/decisions/0003-maneuvers-as-data.md``.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from chalkwing.maneuvers.vocabulary import (
+    Against,
+    Directions,
+    Each,
+    Event,
+    Functional,
+    Progress,
+    Quantity,
+    Repeats,
+    Side,
+    SolverFamily,
+    Trending,
+)
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A place in a part: where ``progress`` is reached (radians of turn, or seconds) or an event falls."""
+
+    progress: float | None = None
+    event: Event | None = None
+
+
+@dataclass(frozen=True)
+class Turns:
+    """The parts of a maneuver: how many turns, through what angle [rad], and how their directions follow."""
+
+    count: int
+    angle: float
+    directions: Directions
+
+    def sign(self, part: int) -> int:
+        """+1 where part ``part`` (counted from 0) turns the way the first does, -1 where it turns back."""
+        return -1 if self.directions == "alternating" and part % 2 else 1
+
+
+@dataclass(frozen=True)
+class Duration:
+    """How long something takes [s]: shortest and longest believable, and typical."""
+
+    low: float
+    typical: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Trend:
+    """How a quantity goes over a leg; ``slope`` is the least rate [SI/s] showing it (most, if steady)."""
+
+    quantity: Quantity
+    goes: Trending
+    slope: float
+
+
+@dataclass(frozen=True)
+class Range:
+    """Where a quantity lies throughout a leg [SI]; an infinite end is open."""
+
+    quantity: Quantity
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Leg:
+    """One stretch of each part, from the end of the leg before it to ``until``."""
+
+    name: str
+    title: str
+    until: Mark
+    duration: Duration
+    trends: tuple[Trend, ...]
+    ranges: tuple[Range, ...]
+
+
+@dataclass(frozen=True)
+class Expectation:
+    """What a source says of a quantity at a point: about a value [SI], or a word. A fact, never a limit."""
+
+    quantity: Quantity
+    source: str
+    about: float | None = None
+    word: str | None = None
+
+
+@dataclass(frozen=True)
+class Point:
+    """A named place in each part, what is expected there, and what the solver finds there."""
+
+    name: str
+    title: str
+    where: Mark
+    expected: tuple[Expectation, ...]
+    solved: tuple[Quantity, ...]
+
+
+@dataclass(frozen=True)
+class Window:
+    """From one point to another, by name; or the ``before`` seconds [s] that end at the first point."""
+
+    first: str
+    last: str
+    before: float | None = None
+
+
+@dataclass(frozen=True)
+class LimitKey:
+    """Where a standard keeps the limit: a tolerance [low, high], or one absolute figure used one-sidedly."""
+
+    tolerance: str | None = None
+    at_least: str | None = None
+    at_most: str | None = None
+
+    @property
+    def name(self) -> str:
+        """The key itself, whichever way the limit is used."""
+        return self.tolerance or self.at_least or self.at_most or ""
+
+
+@dataclass(frozen=True)
+class Measure:
+    """One thing computed of each flight of the maneuver: an element where a limit may exist, else a fact.
+
+    ``functional`` of ``quantity`` at ``point`` or over ``window``, ``against`` what it is held, for ``each``
+    part, the whole, or left minus right. ``still`` [SI/s] is the rate below which a quantity counts as not
+    changing (dwell); ``expected`` the trend a reversal is counted against; ``remark`` is said when the size
+    of the value passes ``remark_beyond`` [SI].
+    """
+
+    id: str
+    title: str
+    quantity: Quantity
+    functional: Functional
+    each: Each
+    against: Against
+    point: str | None
+    window: Window
+    side: Side
+    unit: str
+    target: str | None = None
+    still: float = 0.0
+    expected: Trending = "falling"
+    magnitude: bool = False
+    limit: LimitKey | None = None
+    remark: str | None = None
+    remark_beyond: float = math.inf
+
+    @property
+    def is_element(self) -> bool:
+        """Whether a standard may hold a limit for this measure."""
+        return self.limit is not None
+
+
+@dataclass(frozen=True)
+class Finder:
+    """What the finder needs beyond legs and points.
+
+    ``complete_share`` of each part's angle must be turned for it to count as complete; a maneuver between
+    ``shortest`` and ``longest`` [s] must not be missed; ``excludes`` names kinds that
+    cannot be the same stretch.
+    """
+
+    repeats: Repeats
+    excludes: tuple[str, ...]
+    complete_share: float
+    shortest: float
+    longest: float
+
+
+@dataclass(frozen=True)
+class CommonError:
+    """A published common error in our words: how the data shows it (or that it cannot), and what helps."""
+
+    id: str
+    title: str
+    shows: str
+    correction: str
+    observable: bool
+    measures: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Definition:
+    """One maneuver, complete enough for solver, finder, judge, card and page."""
+
+    kind: str
+    title: str
+    summary: str
+    progress: Progress
+    turns: Turns
+    legs: tuple[Leg, ...]
+    points: tuple[Point, ...]
+    elements: tuple[Measure, ...]
+    facts: tuple[Measure, ...]
+    finder: Finder
+    solver: SolverFamily
+    errors: tuple[CommonError, ...]
+    source: str
+
+    def point(self, name: str) -> Point:
+        """The point called ``name``; a KeyError cannot happen for names that the definition itself uses."""
+        return next(point for point in self.points if point.name == name)
+
+    def measure(self, id: str) -> Measure | None:  # noqa: A002 - the contract calls it id
+        """The element or fact with this id, or None."""
+        return next((measure for measure in self.measures if measure.id == id), None)
+
+    @property
+    def measures(self) -> tuple[Measure, ...]:
+        """Elements, then facts."""
+        return self.elements + self.facts

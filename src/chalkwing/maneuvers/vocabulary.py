@@ -1,0 +1,127 @@
+"""The closed vocabulary in which maneuvers are defined: every word a definition file may use.
+
+At the edges (the TOML files) each quantity's name carries its unit, ``bank_into_turn_deg``; inside, values
+are SI and radians. A `Quantity` ties the two together.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from chalkwing.units import DEGREE, FOOT, FOOT_PER_MINUTE, KNOT
+
+Progress = Literal["heading_change", "time", "line"]
+Event = Literal["turn_starts", "established", "rollout_starts", "turn_stops"]
+Trending = Literal["rising", "falling", "steady"]
+Side = Literal["highest", "lowest"]
+Functional = Literal[
+    "at",
+    "worst",
+    "mean",
+    "rate",
+    "extremum",
+    "where",
+    "dwell",
+    "reversal",
+    "spread",
+    "duration",
+    "seen",
+    "moved",
+]
+Against = Literal["none", "entry", "previous", "first_entry", "target"]
+Each = Literal["part", "whole", "left_minus_right"]
+Repeats = Literal["single", "chain"]
+Directions = Literal["alternating", "same"]
+SolverFamily = Literal["air_path", "ground_path", "glide", "none"]
+Need = Literal["terrain", "sheet", "ball", "power"]
+
+EVENTS: dict[Event, str] = {
+    "turn_starts": "where the turn of this part begins: the wings leave level",
+    "established": "where the bank first comes within the tolerance of its target",
+    "rollout_starts": "where the roll back to level begins",
+    "turn_stops": "where the turn of this part stops: the wings pass level; after the last part, the rollout",
+}
+"""Places in a part that are found from the flying itself, not from how far it has turned."""
+
+FUNCTIONALS: dict[Functional, str] = {
+    "at": "the value at a point",
+    "worst": "the largest deviation over the window, judged as a held limit",
+    "mean": "the mean over the window",
+    "rate": "the mean rate of change over the window, per second",
+    "extremum": "the highest or lowest value over the window",
+    "where": "how far the part had progressed when the highest or lowest value came",
+    "dwell": "the longest time over the window in which the quantity hardly changed",
+    "reversal": "the largest move against the expected trend over the window",
+    "spread": "the standard deviation within the window",
+    "duration": "the time from one point to another",
+    "seen": "whether clearing turns were flown beforehand",
+    "moved": "how far the throttle (or what stands for it) moved over the window",
+}
+"""What may be computed of a quantity."""
+
+UNITS: dict[str, float] = {
+    "deg": DEGREE,
+    "deg_per_s": DEGREE,
+    "ft": FOOT,
+    "ft_per_min": FOOT_PER_MINUTE,
+    "kt": KNOT,
+    "g": 1.0,
+    "s": 1.0,
+    "seen": 1.0,
+    "percent": 0.01,
+}
+"""SI per pilot unit, by the suffix that names carry."""
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """One quantity that definitions speak of.
+
+    ``key`` is its name at the edges, ``name`` the bare name inside, ``unit`` the pilot unit and ``scale`` its
+    SI value. ``turned`` is True when the sign counts toward the turn of the part instead of to the right.
+    ``needs`` names what must be given or recorded for it to exist.
+    """
+
+    key: str
+    name: str
+    unit: str
+    turned: bool = False
+    needs: Need | None = None
+
+    @property
+    def scale(self) -> float:
+        """SI value of one pilot unit."""
+        return UNITS[self.unit]
+
+
+QUANTITIES: dict[str, Quantity] = {
+    quantity.key: quantity
+    for quantity in (
+        Quantity("altitude_ft", "altitude", "ft"),
+        Quantity("altitude_change_ft", "altitude_change", "ft"),
+        Quantity("airspeed_kt", "airspeed", "kt"),
+        Quantity("airspeed_change_kt", "airspeed_change", "kt"),
+        Quantity("true_airspeed_kt", "true_airspeed", "kt"),
+        Quantity("heading_deg", "heading", "deg", turned=True),
+        Quantity("heading_change_deg", "heading_change", "deg", turned=True),
+        Quantity("bank_into_turn_deg", "bank_into_turn", "deg", turned=True),
+        Quantity("bank_deg", "bank", "deg"),
+        Quantity("pitch_deg", "pitch", "deg"),
+        Quantity("path_angle_deg", "path_angle", "deg"),
+        Quantity("turn_rate_into_turn_deg_per_s", "turn_rate_into_turn", "deg_per_s", turned=True),
+        Quantity("roll_rate_into_turn_deg_per_s", "roll_rate_into_turn", "deg_per_s", turned=True),
+        Quantity("pitch_rate_deg_per_s", "pitch_rate", "deg_per_s"),
+        Quantity("vertical_speed_ft_per_min", "vertical_speed", "ft_per_min"),
+        Quantity("load_factor_g", "load_factor", "g"),
+        Quantity("lateral_load_g", "lateral_load", "g", needs="ball"),
+        Quantity("specific_energy_ft", "specific_energy", "ft"),
+        Quantity("height_above_ground_ft", "height_above_ground", "ft", needs="terrain"),
+        Quantity("margin_over_stall_kt", "margin_over_stall", "kt", needs="sheet"),
+        Quantity("margin_over_accelerated_stall_kt", "margin_over_accelerated_stall", "kt", needs="sheet"),
+        Quantity("time_s", "time", "s"),
+        Quantity("clearing_turns_seen", "clearing_turns", "seen"),
+        Quantity("throttle_percent", "throttle", "percent", needs="power"),
+    )
+}
+"""Every quantity a definition may name. ``altitude_change`` and ``airspeed_change`` count from entry."""
