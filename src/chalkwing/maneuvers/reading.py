@@ -151,6 +151,7 @@ def _leg(fields: Fields, progress: Progress) -> Leg:
         duration=Duration(*fields.numbers("duration_s", 3)),
         trends=fields.each("trend", _trend),
         ranges=fields.each("range", _range),
+        means=fields.each("mean", _range),
     )
 
 
@@ -261,7 +262,11 @@ def _finder(fields: Fields) -> Finder:
         complete_share=fields.number("complete_share", least=0.0),
         shortest=fields.number("shortest_s", least=1.0),
         longest=fields.number("longest_s", least=1.0),
+        begun_share=fields.number("begun_share", default=0.4, least=0.1),
+        in_one_turn=fields.whole("in_one_turn", default=1),
     )
+    if finder.begun_share > 1.0:
+        fields.fault("begun_share", f"must be at most 1, not {finder.begun_share:g}")
     if finder.complete_share > 1.0:
         fields.fault("complete_share", f"must be at most 1, not {finder.complete_share:g}")
     if finder.longest < finder.shortest:

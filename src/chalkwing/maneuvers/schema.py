@@ -82,6 +82,8 @@ class Leg:
     duration: Duration
     trends: tuple[Trend, ...]
     ranges: tuple[Range, ...]
+    means: tuple[Range, ...] = ()
+    """Where a quantity's mean over the leg lies: narrower than ``ranges``, and one gust does not decide it."""
 
 
 @dataclass(frozen=True)
@@ -176,6 +178,8 @@ class Finder:
     complete_share: float
     shortest: float
     longest: float
+    begun_share: float = 0.4
+    in_one_turn: int = 1
 
 
 @dataclass(frozen=True)
