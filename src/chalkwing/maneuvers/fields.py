@@ -61,7 +61,7 @@ class Fields:
         words = list(known)
         value = self._required(key, default)
         if value in words:
-            return value  # type: ignore[return-value]  # it is one of the words
+            return value
         if value is not None:
             self.fault(key, f"{value!r} is not one of {', '.join(words)}")
         return words[0]

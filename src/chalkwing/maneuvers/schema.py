@@ -83,7 +83,7 @@ class Leg:
     trends: tuple[Trend, ...]
     ranges: tuple[Range, ...]
     means: tuple[Range, ...] = ()
-    """Where a quantity's mean over the leg lies: narrower than ``ranges``, and one gust does not decide it."""
+    """Where a quantity's mean over the leg lies: narrower than ``ranges``; one gust does not decide it."""
 
 
 @dataclass(frozen=True)

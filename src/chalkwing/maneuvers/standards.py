@@ -35,8 +35,8 @@ class Limit:
 class HeldRules:
     """When leaving a held limit counts as not meeting it (common practice, no source).
 
-    ``sustained`` [s]: one excursion longer than this; ``repeated``: this many; ``gross``: beyond this multiple
-    of the limit. An excursion still open when the window ends counts always. A school sets its own.
+    ``sustained`` [s]: one excursion longer than this; ``repeated``: this many; ``gross``: beyond this
+    multiple of the limit. An excursion still open when the window ends counts always. A school sets its own.
     """
 
     sustained: float = 5.0
