@@ -1,1 +1,8 @@
-"""."""
+"""Motion: from whatever was recorded to position, speed, wind and attitude, each with its doubt."""
+
+from __future__ import annotations
+
+from chalkwing.motion.motion import Draws, Motion, Posterior
+from chalkwing.motion.reconstruct import reconstruct
+
+__all__ = ["Draws", "Motion", "Posterior", "reconstruct"]

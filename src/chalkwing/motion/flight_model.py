@@ -1,0 +1,80 @@
+"""The airplane in the moving air: what a knot's state says of attitude and acceleration.
+
+One compiled function, ``outputs``, holds the physics; its derivatives are taken from it by differences, so
+that the equations stand in one place.
+
+Frames: north, east, up. The velocity through the air ``v`` (ground velocity minus wind and gust) gives the
+path; the lift acts at right angles to it, rolled by ``roll`` about it; the nose lies above it by the angle
+of attack, in the plane of symmetry. No sideslip is assumed in attitude: a steady slip cannot be seen
+without attitude, and its effect on the turn is carried by the lateral force.
+Sources: [Etkin] ch. 4 (wind axes); polar and thrust lapse as in [Anderson] ch. 5.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from chalkwing.compiled import compiled
+from chalkwing.motion import layout as at
+from chalkwing.units import STANDARD_GRAVITY, Floats
+
+G = STANDARD_GRAVITY
+THRUST_LAPSE = 0.7
+"""Thrust falls with airspeed to this power: between constant thrust (0) and constant power (1).
+Common practice, no source; the thrust state carries what it gets wrong."""
+
+
+@compiled
+def outputs(z: Floats, density_ratio: float, plane: Floats, out: Floats) -> None:
+    """Fill ``out`` (layout ``OUT_*``) from the inputs ``z`` (layout ``IN_*``).
+
+    ``plane`` holds the best-glide equivalent airspeed [m/s], the drag over weight there, the reference
+    equivalent airspeed of the thrust state [m/s], and wing loading over lift slope [Pa].
+    """
+    vn, ve, vu = z[at.IN_V_NORTH], z[at.IN_V_EAST], z[at.IN_V_UP]
+    horizontal = np.sqrt(vn * vn + ve * ve + 1e-6)
+    speed = np.sqrt(horizontal * horizontal + vu * vu)
+    cos_path, sin_path = horizontal / speed, vu / speed
+    cos_track, sin_track = vn / horizontal, ve / horizontal
+    roll = z[at.IN_ROLL]
+    cos_roll, sin_roll = np.cos(roll), np.sin(roll)
+    # Beyond about 75 degrees nobody holds the path with lift: keep the trim load factor bounded.
+    load = cos_path / max(cos_roll, 0.25) + z[at.IN_EXCESS]
+
+    equivalent_squared = speed * speed * density_ratio
+    ratio = equivalent_squared / (plane[0] * plane[0])
+    drag = 0.5 * plane[1] * (np.exp(z[at.IN_PARASITE]) * ratio + np.exp(z[at.IN_INDUCED]) * load * load / ratio)
+    thrust = z[at.IN_THRUST] * (plane[2] * plane[2] / equivalent_squared) ** (0.5 * THRUST_LAPSE)
+    along = thrust - drag
+
+    # Unit vectors: along the path; up at right angles to it; to the right, level.
+    up_n, up_e, up_u = -sin_path * cos_track, -sin_path * sin_track, cos_path
+    right_n, right_e = -sin_track, cos_track
+    lift_n = cos_roll * up_n + sin_roll * right_n
+    lift_e = cos_roll * up_e + sin_roll * right_e
+    lift_u = cos_roll * up_u
+    side = z[at.IN_SIDE]
+    out[at.OUT_A_NORTH] = G * (
+        along * cos_path * cos_track + load * lift_n + side * (cos_roll * right_n - sin_roll * up_n)
+    )
+    out[at.OUT_A_EAST] = G * (
+        along * cos_path * sin_track + load * lift_e + side * (cos_roll * right_e - sin_roll * up_e)
+    )
+    out[at.OUT_A_UP] = G * (along * sin_path + load * lift_u - side * sin_roll * up_u - 1.0)
+
+    pressure = 0.5 * 1.225 * equivalent_squared
+    attack = z[at.IN_ZERO_LIFT] + np.exp(z[at.IN_LIFT_SLOPE]) * plane[3] * load / pressure
+    cos_attack, sin_attack = np.cos(attack), np.sin(attack)
+    sin_pitch = min(max(cos_attack * sin_path + sin_attack * lift_u, -0.999999), 0.999999)
+    nose_n = cos_attack * cos_path * cos_track + sin_attack * lift_n
+    nose_e = cos_attack * cos_path * sin_track + sin_attack * lift_e
+    out[at.OUT_AIRSPEED] = speed
+    out[at.OUT_PITCH] = np.arcsin(sin_pitch)
+    # Euler bank: wing line against the horizon, measured about the nose rather than about the path.
+    wing_down = sin_roll * cos_path
+    out[at.OUT_BANK] = np.arctan2(wing_down, cos_attack * cos_roll * cos_path - sin_attack * sin_path)
+    out[at.OUT_HEADING] = np.arctan2(nose_e, nose_n)
+    # An accelerometer sits in the body: tilt lift and drag by the angle of attack.
+    out[at.OUT_LOAD] = load * cos_attack - along * sin_attack
+    out[at.OUT_PATH] = np.arcsin(sin_path)
+    out[at.OUT_ATTACK] = attack

@@ -1,0 +1,186 @@
+"""Where the estimator starts: knots, a first path, a first wind, bank from the turn of the path.
+
+The starting point need only be near enough for the iteration to fall into the right valley; nothing of it
+survives except through the data.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.interpolate import PchipInterpolator
+from scipy.ndimage import gaussian_filter1d, uniform_filter1d
+
+from chalkwing import air
+from chalkwing.motion import layout as at
+from chalkwing.motion.observations import Observations, Samples
+from chalkwing.motion.priors import Priors
+from chalkwing.units import STANDARD_GRAVITY, Floats
+
+COARSE, FINE = 1.0, 0.5
+"""Spacing of the knots [s] in steady flight and while turning or rolling."""
+TURNING = 0.06
+"""Turn rate of the path [rad/s] above which knots are fine (about 17 degrees of bank at 100 kt)."""
+
+
+@dataclass(frozen=True)
+class FirstPath:
+    """A rough path on a 1 s grid: time, north, east, height [m], ground velocity [m/s], shape (n,) each."""
+
+    time: Floats
+    north: Floats
+    east: Floats
+    height: Floats
+    u_north: Floats
+    u_east: Floats
+    u_up: Floats
+    temperature: Floats
+    pressure_altitude: Floats
+
+    @property
+    def speed(self) -> Floats:
+        """Ground speed [m/s]."""
+        return np.hypot(self.u_north, self.u_east)
+
+
+def first_path(seen: Observations, *, start: float, end: float, temperature: Samples | None) -> FirstPath:
+    """Interpolate and smooth what was recorded between ``start`` and ``end`` [s]."""
+    time = np.arange(start, end + 0.5, 1.0)
+    north, east = (_resample(seen.samples[kind], time) for kind in (at.SEES_NORTH, at.SEES_EAST))
+    if at.SEES_U_NORTH in seen:
+        u_north, u_east = (_resample(seen.samples[kind], time) for kind in (at.SEES_U_NORTH, at.SEES_U_EAST))
+    else:
+        u_north, u_east = (np.gradient(gaussian_filter1d(axis, 1.2), time) for axis in (north, east))
+    sees_height = at.SEES_HEIGHT in seen
+    height = _resample(seen.samples[at.SEES_HEIGHT if sees_height else at.SEES_PRESSURE], time)
+    pressure = _resample(seen.samples[at.SEES_PRESSURE], time) if at.SEES_PRESSURE in seen else height
+    smooth = gaussian_filter1d(height, 2.0)
+    warm = (
+        np.interp(time, temperature.time, temperature.value)
+        if temperature is not None
+        else np.asarray(air.standard_temperature(pressure))
+    )
+    return FirstPath(
+        time, north, east, height, u_north, u_east, np.gradient(smooth, time), warm, gaussian_filter1d(pressure, 2.0)
+    )
+
+
+def _resample(samples: Samples, time: Floats) -> Floats:
+    """Monotone cubic interpolation: no overshoot where a gap is bridged."""
+    keep = np.concatenate(([True], np.diff(samples.time) > 1e-3))
+    curve = PchipInterpolator(samples.time[keep], samples.value[keep], extrapolate=False)
+    inside = np.clip(time, samples.time[0], samples.time[-1])
+    return np.asarray(curve(inside))
+
+
+def first_wind(path: FirstPath) -> tuple[float, float]:
+    """One mean wind [m/s north, east] for the whole flight, from how ground speed varies through turns.
+
+    Along a turn, speed through the air changes with height as energy is traded, else slowly. So
+    ``|u|^2 + 2 g h = 2 u . W + const`` window by window: linear in the wind W. Windows that do not turn say
+    nothing and are left out.
+    """
+    energy = path.speed**2 + 2.0 * STANDARD_GRAVITY * gaussian_filter1d(path.height, 2.0)
+    track = np.unwrap(np.arctan2(path.u_east, path.u_north))
+    window = 60
+    normal, right = np.eye(2) * 5.0, np.zeros(2)
+    for first in range(0, max(len(path.time) - window, 1), window // 2):
+        part = slice(first, first + window)
+        if np.ptp(track[part]) < 1.5 or len(path.time[part]) < 20:
+            continue
+        trend = np.vander(np.linspace(-1, 1, len(path.time[part])), 3)
+        known = np.column_stack((2 * path.u_north[part], 2 * path.u_east[part]))
+        both = np.column_stack((known, energy[part]))
+        left = both - trend @ np.linalg.lstsq(trend, both, rcond=None)[0]
+        # Scale to airspeed units so that fast and slow windows count alike.
+        left /= 2.0 * max(float(np.mean(path.speed[part])), 10.0)
+        normal += left[:, :2].T @ left[:, :2]
+        right += left[:, :2].T @ left[:, 2]
+    wind = np.linalg.solve(normal, right)
+    limit = 0.6 * float(np.median(path.speed))
+    size = float(np.hypot(*wind))
+    scale = min(1.0, limit / size) if size > 0 else 1.0
+    return float(wind[0] * scale), float(wind[1] * scale)
+
+
+def wind_from_instruments(path: FirstPath, seen: Observations, ratio: Floats) -> tuple[float, float] | None:
+    """Mean wind from recorded heading and airspeed against ground velocity, over all directions flown.
+
+    ``ratio`` is calibrated over true airspeed on the path's grid. None where they were not recorded.
+    """
+    if at.SEES_HEADING not in seen or not (at.SEES_INDICATED in seen or at.SEES_TRUE in seen):
+        return None
+    heading = seen.samples[at.SEES_HEADING]
+    angle = np.interp(path.time, heading.time, np.unwrap(heading.value))
+    true = (
+        np.interp(path.time, *_pair(seen.samples[at.SEES_INDICATED])) / ratio
+        if at.SEES_INDICATED in seen
+        else np.interp(path.time, *_pair(seen.samples[at.SEES_TRUE]))
+    )
+    north, east = path.u_north - true * np.cos(angle), path.u_east - true * np.sin(angle)
+    return float(np.median(north)), float(np.median(east))
+
+
+def _pair(samples: Samples) -> tuple[Floats, Floats]:
+    return samples.time, samples.value
+
+
+def knot_times(path: FirstPath) -> Floats:
+    """Knots 1 s apart, halved where the path turns."""
+    rate = np.gradient(np.unwrap(np.arctan2(path.u_east, path.u_north)), path.time)
+    busy = uniform_filter1d((np.abs(rate) > TURNING).astype(float), 9) > 0.05
+    steps = np.where(busy[:-1], 2, 1)
+    pieces = [path.time[:-1], (path.time[:-1] + FINE)[steps == 2], path.time[-1:]]
+    return np.sort(np.concatenate(pieces))
+
+
+def air_table(path: FirstPath, knots: Floats, origin_height: float) -> tuple[Floats, Floats]:
+    """Properties of the air at each knot: the table ``linearize`` takes (K, 4), and density ratio (K,)."""
+    pressure = np.interp(knots, path.time, path.pressure_altitude)
+    warm = np.interp(knots, path.time, gaussian_filter1d(path.temperature, 10.0))
+    deviation = np.asarray(air.isa_deviation(pressure_altitude=pressure, temperature=warm))
+    true = np.maximum(np.interp(knots, path.time, path.speed), 20.0)
+    calibrated = np.asarray(
+        air.calibrated_from_true(true_airspeed=true, pressure_altitude=pressure, isa_deviation=deviation)
+    )
+    density = np.asarray(air.density(pressure_altitude=pressure, isa_deviation=deviation))
+    table = np.empty((len(knots), 4))
+    table[:, 0] = calibrated / true
+    table[:, 1] = -0.5 / warm
+    # One geometric meter is this many meters of pressure altitude in air of another temperature.
+    table[:, 2] = np.median(np.asarray(air.standard_temperature(pressure)) / warm)
+    middle = float(np.median(path.height))
+    table[:, 3] = float(np.median(path.pressure_altitude)) + table[:, 2] * (origin_height - middle)
+    return table, density / 1.225
+
+
+def first_states(path: FirstPath, knots: Floats, wind: tuple[float, float], density: Floats, priors: Priors) -> Floats:
+    """States at the knots (K, N) from the rough path and wind."""
+    states = np.zeros((len(knots), len(priors.state_sd)))
+    for column, values in (
+        (at.NORTH, path.north),
+        (at.EAST, path.east),
+        (at.HEIGHT, path.height),
+        (at.U_NORTH, path.u_north),
+        (at.U_EAST, path.u_east),
+        (at.U_UP, path.u_up),
+    ):
+        states[:, column] = np.interp(knots, path.time, values)
+    v_north, v_east = path.u_north - wind[0], path.u_east - wind[1]
+    speed = np.maximum(np.hypot(v_north, v_east), 10.0)
+    rate = np.gradient(np.unwrap(np.arctan2(v_east, v_north)), path.time)
+    bank = gaussian_filter1d(np.arctan(np.clip(speed * rate / STANDARD_GRAVITY, -3.0, 3.0)), 1.0)
+    states[:, at.ROLL] = np.interp(knots, path.time, bank)
+    states[:, at.ROLL_RATE] = np.interp(knots, path.time, np.gradient(bank, path.time))
+    states[:, at.WIND_NORTH], states[:, at.WIND_EAST] = wind
+    equivalent = np.interp(knots, path.time, speed) * np.sqrt(density)
+    states[:, at.THRUST] = _level_thrust(equivalent, priors)
+    return states
+
+
+def _level_thrust(equivalent: Floats, priors: Priors) -> Floats:
+    """The thrust state that would hold level flight, smoothed: where the power roughly was."""
+    ratio = (equivalent / priors.plane.best_glide) ** 2
+    drag = 0.5 * priors.plane.glide_drag * (ratio + 1.0 / np.maximum(ratio, 0.2))
+    return np.full(len(equivalent), float(np.median(drag)))

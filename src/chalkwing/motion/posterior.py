@@ -1,0 +1,79 @@
+"""The joint posterior of one flight: what its Motion draws from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from chalkwing.motion import blocks, quantities
+from chalkwing.motion.noise import Covariance
+from chalkwing.motion.priors import Priors
+from chalkwing.motion.solve import Factored, Problem, Solution
+from chalkwing.motion.view import View
+from chalkwing.units import Floats
+
+
+@dataclass(frozen=True)
+class FlightPosterior:
+    """The estimate with its factored information matrix, ready to be sampled over any window of ``grid``."""
+
+    problem: Problem
+    priors: Priors
+    solution: Solution
+    system: Factored
+    spread: Covariance
+    grid: Floats
+    view: View
+
+    def values(self) -> Floats:
+        """Every quantity on the grid, shape (quantities, n)."""
+        out = np.empty((len(quantities.QUANTITIES), len(self.grid)))
+        problem, best = self.problem, self.solution
+        quantities.on_grid(
+            self.grid, problem.knots, best.states, best.statics, float(problem.origin_height[0]), problem.air,
+            problem.density, problem.plane, out,
+        )  # fmt: skip
+        return out
+
+    def sds(self) -> Floats:
+        """The sd of every quantity on the grid, shape (quantities, n), linear between knots 1 s apart."""
+        problem, best = self.problem, self.solution
+        chosen = np.unique(np.searchsorted(problem.knots, np.arange(problem.knots[0], problem.knots[-1] + 0.5)))
+        chosen = np.append(chosen[chosen < len(problem.knots) - 1], len(problem.knots) - 1)
+        out = np.empty((len(chosen), len(quantities.QUANTITIES)))
+        quantities.spreads(
+            chosen, best.states, best.statics, self.priors.active, float(problem.origin_height[0]), problem.air,
+            problem.density, problem.plane, self.spread.same, self.spread.lean, self.spread.statics, out,
+        )  # fmt: skip
+        return np.array([np.interp(self.grid, problem.knots[chosen], column) for column in out.T])
+
+    def draw(self, first: int, last: int, *, count: int, seed: int) -> Mapping[str, Floats]:
+        """Joint samples at grid points ``first`` to ``last``, each quantity of shape (count, points)."""
+        problem, best = self.problem, self.solution
+        times = self.grid[first : last + 1]
+        low = max(int(np.searchsorted(problem.knots, times[0], side="right")) - 1, 0)
+        high = min(int(np.searchsorted(problem.knots, times[-1])), len(problem.knots) - 1)
+        low = min(low, high - 1) if high > 0 else 0
+        high = max(high, low + 1)
+        generator = np.random.default_rng(seed)
+        active = self.priors.active
+        root = np.linalg.cholesky(self.spread.statics + 1e-16 * np.eye(len(active)))
+        leaning = generator.standard_normal((count, len(active))) @ root.T
+        states = best.states.shape[1]
+        noise = generator.standard_normal((high - low + 1, states, count))
+        departures = np.empty_like(noise)
+        blocks.sample_back(
+            low, high, self.system.diagonal, self.system.upper, self.spread.lean, self.spread.same[high],
+            leaning, noise, departures,
+        )  # fmt: skip
+        statics = np.tile(best.statics, (count, 1))
+        statics[:, active] += leaning
+        out = np.empty((count, len(quantities.QUANTITIES), len(times)))
+        part = slice(low, high + 1)
+        quantities.draws_on_grid(
+            times, problem.knots[part], best.states[part], departures, statics, float(problem.origin_height[0]),
+            problem.air[part], problem.density[part], problem.plane, out,
+        )  # fmt: skip
+        return self.view.named(out.transpose(1, 0, 2), times)

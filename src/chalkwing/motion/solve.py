@@ -1,0 +1,230 @@
+"""The maximum-a-posteriori flight: damped, robust Gauss-Newton on block-tridiagonal normal equations.
+
+One problem over the whole flight. The cost is the sum of Huber losses of all rows (recorded values and steps
+of the model) plus the priors on the first knot and the statics; each iteration is linear in flight length.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from chalkwing.compiled import compiled
+from chalkwing.motion import blocks, linearize
+from chalkwing.motion import layout as at
+from chalkwing.motion.observations import Observations
+from chalkwing.motion.priors import ROBUST, ROBUST_FROM, Priors
+from chalkwing.units import Floats
+
+Ints = np.ndarray[tuple[int], np.dtype[np.int64]]
+
+DAMPING = 1e-3
+CONVERGED = 2e-3
+"""Stop when an iteration lowers the cost by less than this fraction of the number of knots."""
+
+
+@dataclass(frozen=True)
+class Rows:
+    """The sparse rows at one point (see ``linearize``)."""
+
+    count: int
+    r: Floats
+    group: Ints
+    scale: Floats
+    knot: Ints
+    ptr: Ints
+    index: Ints
+    value: Floats
+
+
+@dataclass(frozen=True)
+class Problem:
+    """Everything that stays fixed while one flight is solved."""
+
+    knots: Floats
+    seen: Observations
+    window: slice
+    air: Floats
+    density: Floats
+    plane: Floats
+    wander: Ints
+    first: Floats
+    origin_height: Floats
+
+    @property
+    def obs(self) -> tuple[Floats, Ints, Floats, Floats]:
+        """Observations of this flight: time, kind, value, scale."""
+        part = self.window
+        return self.seen.time[part], self.seen.kind[part], self.seen.value[part], self.seen.scale[part]
+
+
+@dataclass(frozen=True)
+class Factored:
+    """A factored system: what sampling and covariances start from."""
+
+    diagonal: Floats
+    upper: Floats
+    border: Floats
+    corner: Floats
+
+
+@dataclass(frozen=True)
+class Solution:
+    """States (K, N) and statics (ALL_STATICS,) at the best point, its rows, weights and cost."""
+
+    states: Floats
+    statics: Floats
+    rows: Rows
+    weight: Floats
+    cost: float
+    iterations: int
+
+
+class Workspace:
+    """Arrays that one flight's iterations share, so that none is allocated twice."""
+
+    def __init__(self, problem: Problem, priors: Priors) -> None:
+        knots, states = len(problem.knots), len(priors.state_sd)
+        steps = (knots - 1) * (6 + states - at.ROLL)
+        count = steps + len(problem.obs[0])
+        # Steps of position and velocity carry at most 46 entries, observations at most 44, the rest 4.
+        room = (knots - 1) * (6 * 46 + 4 * states) + len(problem.obs[0]) * 44
+        self.r, self.scale = np.empty(count), np.empty(count)
+        self.group, self.knot = np.empty(count, np.int64), np.empty(count, np.int64)
+        self.ptr = np.empty(count + 1, np.int64)
+        self.index, self.value = np.empty(room, np.int64), np.empty(room)
+        self.y = np.empty((knots, at.OUTPUTS))
+        self.jac = np.empty((knots, at.OUTPUTS, at.INPUTS))
+        statics = len(priors.active)
+        self.diagonal = np.empty((knots, states, states))
+        self.upper = np.empty((knots - 1, states, states))
+        self.border = np.empty((knots, states, statics))
+        self.corner = np.empty((statics, statics))
+        self.slope, self.static_slope = np.zeros((knots, states)), np.zeros(statics)
+        self.place = np.full(at.ALL_STATICS, -1)
+        self.place[priors.active] = np.arange(statics)
+
+    @property
+    def system(self) -> tuple[Floats, Floats, Floats, Floats, Floats, Floats]:
+        """The normal equations: diagonal, upper, border, corner, and both right-hand sides."""
+        return self.diagonal, self.upper, self.border, self.corner, self.slope, self.static_slope
+
+    def rows(self, problem: Problem, priors: Priors, states: Floats, statics: Floats) -> Rows:
+        """Linearize at a point. The arrays belong to the workspace and are overwritten by the next call."""
+        linearize.evaluate(
+            states, statics, problem.origin_height, problem.density, problem.plane, self.y, self.jac
+        )
+        count = linearize.linearize(
+            problem.knots, states, statics, self.y, self.jac, problem.origin_height, problem.air,
+            priors.time_constants, problem.wander, *problem.obs,
+            self.r, self.group, self.scale, self.knot, self.ptr, self.index, self.value,
+        )  # fmt: skip
+        return Rows(
+            count, self.r, self.group, self.scale, self.knot, self.ptr, self.index, self.value
+        )
+
+
+_ROBUST = np.zeros(at.GROUPS, dtype=np.bool_)
+_ROBUST[list(ROBUST)] = True
+
+
+@compiled
+def _weigh(
+    count: int, r: Floats, group: Ints, scale: Floats, levels: Floats, robust: np.ndarray, bend: float,
+    weight: Floats,
+) -> float:  # fmt: skip
+    """Weights of the rows (inverse variance, less beyond ``bend`` sd) and the total Huber loss."""
+    cost = 0.0
+    for m in range(count):
+        sd = levels[group[m]] * scale[m]
+        z = abs(r[m]) / sd
+        weight[m] = 1.0 / (sd * sd)
+        if robust[group[m]] and z > bend:
+            weight[m] *= bend / z
+            cost += bend * (z - 0.5 * bend)
+        else:
+            cost += 0.5 * z * z
+    return cost
+
+
+def solve(
+    problem: Problem, priors: Priors, states: Floats, statics: Floats, work: Workspace, *, most: int = 30
+) -> Solution:
+    """Iterate from ``states`` and ``statics`` to the best point; stops early when nothing more is gained."""
+    weight = np.empty_like(work.r)
+    damping = DAMPING
+    rows = work.rows(problem, priors, states, statics)
+    cost = _cost(problem, priors, states, statics, rows, weight)
+    step, static_step = np.empty_like(states), np.empty(len(priors.active))
+    iterations = 0
+    while iterations < most:
+        iterations += 1
+        _build(problem, priors, states, statics, rows, weight, work, damping)
+        if not blocks.factor(*work.system):
+            damping = max(damping * 10.0, 1e-6)
+            continue
+        blocks.solve(*work.system, step, static_step)
+        trial, trial_statics = states + step, statics.copy()
+        trial_statics[priors.active] += static_step
+        rows = work.rows(problem, priors, trial, trial_statics)
+        trial_cost = _cost(problem, priors, trial, trial_statics, rows, weight)
+        if trial_cost < cost:
+            gained = cost - trial_cost
+            states, statics, cost = trial, trial_statics, trial_cost
+            damping = max(damping / 10.0, 1e-9)
+            if gained < CONVERGED * len(problem.knots):
+                break
+        else:
+            damping = max(damping * 10.0, 1e-6)
+            rows = work.rows(problem, priors, states, statics)
+            _cost(problem, priors, states, statics, rows, weight)
+            if damping > 1e6:
+                break
+    return Solution(states, statics, rows, weight, cost, iterations)
+
+
+def _cost(
+    problem: Problem, priors: Priors, states: Floats, statics: Floats, rows: Rows, weight: Floats
+) -> float:
+    loss = _weigh(rows.count, rows.r, rows.group, rows.scale, priors.levels, _ROBUST, ROBUST_FROM, weight)
+    first = (states[0] - problem.first) / priors.state_sd
+    active = priors.active
+    static = (statics[active] - priors.static_mean[active]) / priors.static_sd[active]
+    return float(loss + 0.5 * first @ first + 0.5 * static @ static)
+
+
+def _build(
+    problem: Problem, priors: Priors, states: Floats, statics: Floats, rows: Rows, weight: Floats,
+    work: Workspace, damping: float,
+) -> None:  # fmt: skip
+    """Fill the workspace with the damped normal equations at a point."""
+    for array in work.system:
+        array[:] = 0.0
+    blocks.accumulate(
+        rows.count, rows.r, weight, rows.knot, rows.ptr, rows.index, rows.value, work.place, *work.system
+    )
+    first = priors.state_sd**-2
+    each = np.arange(len(first))
+    work.diagonal[0, each, each] += first
+    work.slope[0] -= first * (states[0] - problem.first)
+    active = priors.active
+    static = priors.static_sd[active] ** -2
+    each_static = np.arange(len(active))
+    work.corner[each_static, each_static] += static
+    work.static_slope -= static * (statics[active] - priors.static_mean[active])
+    if damping > 0.0:
+        work.diagonal[:, each, each] *= 1.0 + damping
+        work.corner[each_static, each_static] *= 1.0 + damping
+
+
+def factored(problem: Problem, priors: Priors, solution: Solution, work: Workspace) -> Factored:
+    """The undamped factored system at the solution."""
+    _build(
+        problem, priors, solution.states, solution.statics, solution.rows, solution.weight, work, 0.0
+    )
+    if not blocks.factor(*work.system):
+        # Rounding only: the undamped matrix is a sum of squares plus a proper prior.
+        raise ArithmeticError("the normal equations lost definiteness")
+    return Factored(work.diagonal, work.upper, work.border, work.corner)
+
