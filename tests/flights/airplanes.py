@@ -1,0 +1,70 @@
+"""The airplane models flown: those of JSBSim's own collection that hold together as light piston airplanes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from chalkwing.units import DEGREE, FOOT, KNOT
+
+
+@dataclass(frozen=True)
+class Airplane:
+    """What the generator must know to fly a model; speeds are calibrated [m/s], rates [rad/s] per unit of control.
+
+    ``roll_power`` and ``pitch_power`` are the rates seen 0.6 s after a step at ``entry_speed``; the pilots scale
+    their gains by them as a person gets the feel of an airplane. ``load`` is the range of weight put on the
+    front seats, ``fuel`` of the tanks' fill.
+    """
+
+    name: str
+    model: str
+    entry_speed: float
+    cruise_speed: float
+    climb_speed: float
+    stall_speed: float
+    approach_speed: float
+    roll_power: float
+    pitch_power: float
+    load: tuple[float, float]
+    fuel: tuple[float, float]
+    excess_per_throttle: float
+    field_elevation: float = 600 * FOOT
+
+
+def _airplane(
+    name: str,
+    model: str,
+    speeds: tuple[float, ...],
+    powers: tuple[float, float],
+    load: tuple[float, float],
+    excess: float,
+) -> Airplane:
+    entry, cruise, climb, stall, approach = (speed * KNOT for speed in speeds)
+    return Airplane(
+        name,
+        model,
+        entry,
+        cruise,
+        climb,
+        stall,
+        approach,
+        powers[0] * DEGREE,
+        powers[1] * DEGREE,
+        load,
+        (0.3, 0.9),
+        excess,
+    )
+
+
+AIRPLANES: dict[str, Airplane] = {
+    airplane.name: airplane
+    for airplane in (
+        _airplane("c172p", "c172p", (95, 100, 75, 46, 70), (60, 38), (120, 340), 17.0),
+        _airplane("c172r", "c172r", (95, 100, 75, 48, 70), (61, 32), (60, 250), 14.0),
+        _airplane("c182", "c182", (105, 115, 85, 48, 75), (32, 42), (120, 400), 16.0),
+        _airplane("pa28", "pa28", (98, 100, 80, 56, 75), (31, 8), (80, 240), 20.0),
+        _airplane("c310", "c310", (130, 145, 110, 65, 105), (23, 7), (100, 400), 36.0),
+        _airplane("j3cub", "J3Cub", (65, 65, 52, 33, 52), (77, 18), (60, 100), 7.0),
+    )
+}
+"""The models by name. Speeds are the generator's choice for each model, not a manual's figures."""
