@@ -20,9 +20,7 @@ class Reader(Protocol):
         """How surely these first bytes (at most ``HEAD_SIZE``) are of this form: 0 (not) to 1 (certain)."""
         ...
 
-    def read(
-        self, data: bytes, *, source: str, column_map: Mapping[str, object] | None = None
-    ) -> Recording:
+    def read(self, data: bytes, *, source: str, column_map: Mapping[str, object] | None = None) -> Recording:
         """The whole file as a Recording.
 
         ``source`` names the file in messages. ``column_map`` is the user's own word on what the file holds,
