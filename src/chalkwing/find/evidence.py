@@ -1,0 +1,226 @@
+"""How much better a definition explains a stretch than ordinary flying does: the log odds of its legs.
+
+Each range, trend and duration of a leg is a statement that holds of the maneuver. If it holds of a stretch,
+that is worth ``-log`` of how often it holds in ordinary flying (``background.py``); if it does not, the leg
+was flown unlike the definition, which has the small probability ``surprise``. With f the value found:
+
+    gain(f) = log( (1 - surprise) P(true value in range | f) / P(range | ordinary) + surprise )
+
+Statements of one leg about the same thing (pitch, path angle and altitude all say "climbing") are not
+independent: of each leg and family only the strongest counts, and a statement that fails outweighs those that
+hold.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import ndtr
+
+from chalkwing.find.background import ROLL_TIME, TIME_THROUGH, TURN_THROUGH, Ordinary, ordinary, share
+from chalkwing.find.candidates import NO_SPAN, Candidates
+from chalkwing.find.signals import FROM_ENTRY, TURNED, Signals
+from chalkwing.find.spans import Spans
+from chalkwing.find.tuning import Tuning
+from chalkwing.find.turns import Ints
+from chalkwing.maneuvers.schema import Definition, Leg, Range, Trend
+from chalkwing.units import Floats
+
+FAMILIES: dict[str, str] = {
+    "bank_into_turn": "bank",
+    "bank": "bank",
+    "turn_rate_into_turn": "bank",
+    "roll_rate_into_turn": "bank",
+    "load_factor": "bank",
+    "heading": "bank",
+    "duration": "bank",
+    "pitch": "climb",
+    "pitch_rate": "climb",
+    "path_angle": "climb",
+    "vertical_speed": "climb",
+    "altitude": "climb",
+    "altitude_change": "climb",
+    "airspeed": "speed",
+    "airspeed_change": "speed",
+    "true_airspeed": "speed",
+    "specific_energy": "energy",
+}
+"""Quantities that tell the same story; any other is a family of its own."""
+
+
+@dataclass(frozen=True)
+class _Stretch:
+    """One leg of many candidates: its grid points and side, and the points at which its part began."""
+
+    first: Ints
+    last: Ints
+    side: Ints
+    begin: Ints
+    rolls: int
+    """+1 in the leg that begins with the roll-in, -1 in the one that ends with the roll-out, else 0."""
+    interval: float
+
+    @property
+    def seconds(self) -> Floats:
+        return np.asarray((self.last - self.first) * self.interval)
+
+    @property
+    def since_begin(self) -> Floats:
+        return np.asarray((0.5 * (self.first + self.last) - self.begin) * self.interval)
+
+
+def log_odds(
+    definition: Definition, spans: Spans, candidates: Candidates, seen: Signals, tuning: Tuning
+) -> Floats:
+    """Log odds of each candidate against ordinary flying, shape (candidates,)."""
+    evidence = np.zeros(len(candidates))
+    for part in range(definition.turns.count):
+        flown = candidates.flown[:, part]
+        side = spans.side[candidates.spans[:, part]]
+        for number, leg in enumerate(definition.legs):
+            rows = np.flatnonzero(flown > number)
+            if len(rows) == 0:
+                continue
+            stretch = _Stretch(
+                first=candidates.borders[rows, part, number],
+                last=candidates.borders[rows, part, number + 1],
+                side=side[rows],
+                begin=candidates.borders[rows, part, 0],
+                rolls=int(number == 0) - int(number == len(definition.legs) - 1),
+                interval=seen.interval,
+            )
+            evidence[rows] += _leg(leg, definition, number, stretch, seen, tuning)
+        evidence += _turning(definition, part, spans, candidates, tuning)
+    return tuning.temper * evidence - tuning.rarity - tuning.abandoned * candidates.broken
+
+
+def _leg(
+    leg: Leg, definition: Definition, number: int, stretch: _Stretch, seen: Signals, tuning: Tuning
+) -> Floats:
+    """Log odds of one leg: the strongest statement of each family, or the one that fails worst.
+
+    A leg without length says nothing: the roll-out of a revolution that goes straight on into the next.
+    """
+    best: dict[str, Floats] = {}
+    worst: dict[str, Floats] = {}
+    for family, gain in _statements(leg, definition, number, stretch, seen, tuning):
+        best[family] = np.maximum(best.get(family, gain), gain)
+        worst[family] = np.minimum(worst.get(family, gain), gain)
+    total = np.zeros(len(stretch.first))
+    for family in best:
+        total += np.where(worst[family] < 0.0, worst[family], best[family])
+    return np.where(stretch.last > stretch.first, total, 0.0)
+
+
+def _statements(
+    leg: Leg, definition: Definition, number: int, stretch: _Stretch, seen: Signals, tuning: Tuning
+) -> Iterator[tuple[str, Floats]]:
+    """The gain of everything the definition says of this leg, with its family."""
+    yield "bank", _duration(leg, definition, number, stretch, tuning)
+    said: tuple[Range | Trend, ...] = (*leg.ranges, *leg.means, *leg.trends)
+    for one in said:
+        name = one.quantity.name
+        usual = ordinary(name, cruise=seen.cruise)
+        if name not in seen or usual is None:
+            continue
+        if isinstance(one, Trend):
+            yield FAMILIES.get(name, name), _trend(one, usual, stretch, seen, tuning)
+        elif np.isfinite(usual.spread) or name in FROM_ENTRY:
+            yield FAMILIES.get(name, name), _range(one, usual, stretch, seen, tuning)
+
+
+def _range(said: Range, usual: Ordinary, stretch: _Stretch, seen: Signals, tuning: Tuning) -> Floats:
+    """Gain of the leg's mean: the definition says "throughout", but one gust must not decide."""
+    quantity = seen.quantities[said.quantity.name]
+    value = quantity.mean(stretch.first, stretch.last)
+    sd = quantity.sd(stretch.first, stretch.last)
+    spread = np.full(len(value), usual.spread)
+    middle = usual.usual
+    if said.quantity.name in FROM_ENTRY:
+        value = value - quantity.values[stretch.begin]
+        spread = usual.change_spread(stretch.since_begin)
+        middle = 0.0
+    elif said.quantity.name in TURNED:
+        value = stretch.side * value
+    return _gain(value, sd, said.low, said.high, middle, spread, tuning)
+
+
+def _trend(said: Trend, usual: Ordinary, stretch: _Stretch, seen: Signals, tuning: Tuning) -> Floats:
+    """Gain of the change over the leg, its mean slope times its length, against the least the trend asks."""
+    quantity = seen.quantities[said.quantity.name]
+    change = quantity.slope(stretch.first, stretch.last) * (stretch.last - stretch.first)
+    if said.quantity.name in TURNED:
+        change = stretch.side * change
+    least = said.slope * stretch.seconds
+    low = least if said.goes == "rising" else -least if said.goes == "steady" else -np.inf
+    high = -least if said.goes == "falling" else least if said.goes == "steady" else np.inf
+    sd = quantity.sd(stretch.first, stretch.last)
+    middle = stretch.rolls * usual.change_by_roll(said.quantity.name, stretch.seconds)
+    return _gain(change, sd, low, high, middle, usual.change_spread(stretch.seconds), tuning)
+
+
+def _duration(leg: Leg, definition: Definition, number: int, stretch: _Stretch, tuning: Tuning) -> Floats:
+    """Gain of how long the leg took, on the scale of its logarithm."""
+    seconds = np.log(np.maximum(stretch.seconds, stretch.interval))
+    rate, spread = TIME_THROUGH
+    angle = _angle(definition, number)
+    usual = np.log(ROLL_TIME if angle is None else angle / rate)
+    low, high = np.log(max(leg.duration.low, 0.1)), np.log(leg.duration.high)
+    return _gain(seconds, np.zeros(len(seconds)), low, high, usual, np.full(len(seconds), spread), tuning)
+
+
+def _angle(definition: Definition, number: int) -> float | None:
+    """How far the nose turns over leg ``number``; None for one that is no more than a roll-in or roll-out."""
+    marks = [leg.until for leg in definition.legs]
+    until = marks[number]
+    before = marks[number - 1] if number > 0 else None
+    if until.event == "established" or (before is not None and before.event == "rollout_starts"):
+        return None
+    begin = before.progress if before is not None and before.progress is not None else 0.0
+    end = until.progress if until.progress is not None else definition.turns.angle
+    return max(end - begin, 0.05)
+
+
+def _turning(
+    definition: Definition, part: int, spans: Spans, candidates: Candidates, tuning: Tuning
+) -> Floats:
+    """Gain of how far the nose turned in a part: all of its angle, or enough of it to have been begun."""
+    angle = definition.turns.angle
+    complete, begun = definition.finder.complete_share, definition.finder.begun_share
+    span = candidates.spans[:, part]
+    turned = spans.turned[span]
+    whole = turned >= complete * angle
+    usual, spread = TURN_THROUGH
+    gain = _gain(
+        np.log(np.maximum(turned, 1e-3)),
+        np.zeros(len(turned)),
+        np.log(np.where(whole, complete, min(begun, complete)) * angle),
+        np.log(np.where(whole, 2.0 - complete, complete) * angle),
+        np.log(usual),
+        np.full(len(turned), spread),
+        tuning,
+    )
+    return np.where(span != NO_SPAN, gain, 0.0)
+
+
+def _gain(
+    value: Floats,
+    sd: Floats,
+    low: Floats | float,
+    high: Floats | float,
+    usual: Floats | float,
+    spread: Floats,
+    tuning: Tuning,
+) -> Floats:
+    """Log odds of a value found with ``sd``, between "in the range" and "as in ordinary flying".
+
+    The value is first drawn toward ordinary flying by its sd, as Bayes' rule wants it: with a logistic
+    background a far value is more likely an error of measurement by ``sd**2 / spread``.
+    """
+    drawn = value - sd**2 / spread * np.tanh(0.5 * (value - usual) / spread)
+    blur = np.sqrt(sd**2 + (tuning.softness * spread) ** 2)
+    inside = ndtr((high - drawn) / blur) - ndtr((low - drawn) / blur)
+    often = np.maximum(share(low, high, usual, spread), 1e-6)
+    return np.asarray(np.log((1.0 - tuning.surprise) * inside / often + tuning.surprise))

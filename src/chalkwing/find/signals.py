@@ -1,0 +1,127 @@
+"""What the finder looks at: the Motion's quantities by the names definitions use, summed for quick legs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from chalkwing.find.turns import Ints
+from chalkwing.motion.motion import Motion
+from chalkwing.units import Floats
+
+_SOURCES: dict[str, str] = {
+    "bank_into_turn": "bank",
+    "turn_rate_into_turn": "turn_rate",
+    "roll_rate_into_turn": "roll_rate",
+    "heading": "heading_true",
+    "altitude_change": "altitude",
+    "airspeed_change": "airspeed",
+}
+"""Where a definition's quantity is another quantity of the Motion, seen from a turn or from the entry."""
+
+TURNED = frozenset({"bank_into_turn", "turn_rate_into_turn", "roll_rate_into_turn", "heading"})
+"""Quantities whose sign counts toward the turn."""
+
+FROM_ENTRY = frozenset({"altitude_change", "airspeed_change"})
+"""Quantities counted from entry; the finder takes each part's own: how far a half drifts is judged later."""
+
+_SLOWEST_FLIGHT = 0.3
+"""Of the flight's cruise speed: no airplane flies slower, so there it taxies or stands."""
+
+_CRUISE_PERCENTILE = 70.0
+"""A lesson is flown at cruise or near it for a good third of its time, and rarely faster."""
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """One quantity over the flight, with sums from which any leg's mean and slope follow at once."""
+
+    values: Floats
+    sds: Floats
+    sums: Floats
+    moments: Floats
+    variances: Floats
+    center: float
+
+    @classmethod
+    def of(cls, values: Floats, sds: Floats) -> Quantity:
+        """Sum up ``values``, about their mean so that the sums keep their precision."""
+        center = float(np.mean(values))
+        level = values - center
+        return cls(
+            values=values,
+            sds=sds,
+            sums=_summed(level),
+            moments=_summed(level * np.arange(len(level))),
+            variances=_summed(sds**2),
+            center=center,
+        )
+
+    def mean(self, first: Ints, last: Ints) -> Floats:
+        """Mean over grid points ``first`` to ``last`` inclusive."""
+        return np.asarray(self.center + (self.sums[last + 1] - self.sums[first]) / (last + 1 - first))
+
+    def sd(self, first: Ints, last: Ints) -> Floats:
+        """Root mean square of the sd over the points: errors of neighbors hardly average out."""
+        return np.asarray(np.sqrt((self.variances[last + 1] - self.variances[first]) / (last + 1 - first)))
+
+    def slope(self, first: Ints, last: Ints) -> Floats:
+        """Least-squares change per grid step over the points; 0 where there is only one."""
+        count = (last + 1 - first).astype(float)
+        middle = 0.5 * (first + last)
+        moment = self.moments[last + 1] - self.moments[first]
+        moment = moment - middle * (self.sums[last + 1] - self.sums[first])
+        spread = count * (count**2 - 1.0) / 12.0
+        return np.asarray(np.where(spread > 0, moment / np.maximum(spread, 1.0), 0.0))
+
+
+def _summed(values: Floats) -> Floats:
+    return np.concatenate([[0.0], np.cumsum(values)])
+
+
+@dataclass(frozen=True)
+class Signals:
+    """The flight as the finder sees it, on the Motion's grid."""
+
+    time: Floats
+    interval: float
+    bank: Floats
+    heading: Floats
+    cruise: float
+    flying: npt.NDArray[np.bool_]
+    quantities: Mapping[str, Quantity]
+
+    def __contains__(self, name: object) -> bool:
+        return name in self.quantities
+
+    def index(self, time: Floats) -> Ints:
+        """The grid points nearest to ``time``."""
+        nearest = np.rint((time - self.time[0]) / self.interval).astype(np.int64)
+        return np.asarray(np.clip(nearest, 0, len(self.time) - 1))
+
+
+def signals(motion: Motion, names: frozenset[str]) -> Signals:
+    """The quantities ``names`` of the definitions, as far as this Motion holds them.
+
+    What it does not hold (the ball, say) is left out: a definition may ask for it, and its absence is no
+    evidence either way.
+    """
+    airspeed = motion["airspeed"]
+    cruise = float(np.percentile(airspeed, _CRUISE_PERCENTILE))
+    held: dict[str, Quantity] = {}
+    for name in sorted(names):
+        source = _SOURCES.get(name, name)
+        if source in motion:
+            held[name] = Quantity.of(motion[source], motion.sds[source])
+    return Signals(
+        time=motion.time,
+        interval=motion.interval,
+        bank=motion["bank"],
+        heading=motion["heading_true"],
+        cruise=cruise,
+        flying=airspeed > _SLOWEST_FLIGHT * cruise,
+        quantities=held,
+    )

@@ -1,0 +1,40 @@
+"""The only numbers of the finder that were chosen by looking at flights, all in one place.
+
+Everything else comes from the definitions or from the description of ordinary flying in ``background.py``.
+How each was chosen, and how the result moves when it is changed by half, is in ``docs/accuracy.md``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from chalkwing.units import DEGREE
+
+
+@dataclass(frozen=True)
+class Tuning:
+    """Ten scalars; angles [rad], times [s], the rest without unit."""
+
+    turn_bank: float = 8.0 * DEGREE
+    """Bank that a stretch must reach once to be a turn at all."""
+    level_bank: float = 3.0 * DEGREE
+    """Bank under which the wings are level: a turn lasts while bank stays above it on one side."""
+    bridge: float = 4.0
+    """Longest interruption of a turn that may be a roughness within it and not its end."""
+    reversal: float = 2.0
+    """Shortest stretch of level wings between opposite turns that is more than a slow roll through level."""
+    dwell: float = 8.0
+    """Longest stretch of level wings between two parts of one maneuver."""
+    softness: float = 0.25
+    """How far the borders of a definition's ranges are blurred, in parts of ordinary flying's spread."""
+    surprise: float = 0.02
+    """Probability left for a value outside a range: how forgiving the finder is to one bad leg."""
+    rarity: float = 4.0
+    """Log odds against any one turn being a maneuver, before looking at it."""
+    abandoned: float = 2.5
+    """Further log odds against a maneuver that was begun and not finished."""
+    temper: float = 0.8
+    """Weight of the evidence: legs are not independent of each other, so their odds count only in part."""
+
+
+DEFAULT = Tuning()

@@ -1,0 +1,110 @@
+"""Turns: the stretches of a flight with bank on one side, and where each begins and stops."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from chalkwing.find.tuning import Tuning
+from chalkwing.units import Floats
+
+Ints = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Turns:
+    """The turns of a flight in order; all arrays of shape (turns,).
+
+    ``side`` is +1 right, -1 left. ``first`` and ``last`` are the grid points between which bank stays above
+    wings-level; ``start`` and ``end`` [s] the instants of level wings that its roll-in and roll-out point to.
+    Where a turn is rolled straight into the opposite one, the end of one is the start of the next.
+    """
+
+    side: Ints
+    first: Ints
+    last: Ints
+    start: Floats
+    end: Floats
+
+    def __len__(self) -> int:
+        return len(self.side)
+
+
+def find_turns(time: Floats, bank: Floats, flying: npt.NDArray[np.bool_], tuning: Tuning) -> Turns:
+    """Cut a flight into turns by hysteresis on bank.
+
+    A stretch above ``level_bank`` on one side counts as a turn if it reaches ``turn_bank`` at least once.
+    """
+    banked = np.where((np.abs(bank) > tuning.level_bank) & flying, np.sign(bank), 0.0).astype(np.int64)
+    borders = np.flatnonzero(np.diff(banked, prepend=0, append=0))
+    if len(borders) == 0:
+        return _none()
+    first, last = borders[:-1], borders[1:] - 1
+    side = banked[first]
+    steepest = np.maximum.reduceat(np.abs(bank), first) if len(first) else np.empty(0)
+    kept = (side != 0) & (steepest > tuning.turn_bank)
+    side, first, last, steepest = side[kept], first[kept], last[kept], steepest[kept]
+    if len(side) == 0:
+        return _none()
+    start = np.empty(len(side))
+    end = np.empty(len(side))
+    for turn, (sign, begin, stop) in enumerate(zip(side, first, last, strict=True)):
+        into = sign * bank[begin : stop + 1]
+        clock = time[begin : stop + 1]
+        high = min(0.6 * steepest[turn], 4.0 * tuning.level_bank)
+        start[turn] = _level_before(clock, into, tuning.level_bank, high)
+        end[turn] = -_level_before(-clock[::-1], into[::-1], tuning.level_bank, high)
+    _join_reversals(time, bank, side, first, last, start, end, tuning)
+    return Turns(side, first, last, start, end)
+
+
+def _none() -> Turns:
+    nothing = np.empty(0, dtype=np.int64)
+    return Turns(nothing, nothing, nothing, np.empty(0), np.empty(0))
+
+
+def _level_before(time: Floats, into: Floats, low: float, high: float) -> float:
+    """When the wings were level, from the line through the passages of ``low`` and ``high`` bank.
+
+    The threshold itself lies late by ``low`` over the roll rate: half a second in a brisk roll, seconds in
+    the slow roll-in of a lazy eight.
+    """
+    passed = int(np.argmax(into >= high))
+    if passed == 0 or high <= low:
+        return float(time[0])
+    rate = (into[passed] - low) / (time[passed] - time[0])
+    return float(time[0] - low / max(rate, 1e-9))
+
+
+def _join_reversals(
+    time: Floats,
+    bank: Floats,
+    side: Ints,
+    first: Ints,
+    last: Ints,
+    start: Floats,
+    end: Floats,
+    tuning: Tuning,
+) -> None:
+    """Let turns rolled straight into each other share one passage through level."""
+    for turn in range(len(side) - 1):
+        begin, stop = last[turn], first[turn + 1]
+        pause = start[turn + 1] - end[turn]
+        if side[turn] != side[turn + 1] and pause < tuning.reversal:
+            passage = _passage(time[begin : stop + 1], side[turn + 1] * bank[begin : stop + 1])
+        elif pause < 0.0:
+            passage = 0.5 * (time[begin] + time[stop])
+        else:
+            continue
+        end[turn] = start[turn + 1] = passage
+
+
+def _passage(time: Floats, rising: Floats) -> float:
+    """When a bank rolling from one side to the other passes level: the crossing of its straight-line fit."""
+    rate, _ = np.polyfit(time - time[0], rising, 1)
+    middle = float(np.mean(time))
+    if rate <= 0.0:
+        return middle
+    return float(np.clip(middle - float(np.mean(rising)) / rate, time[0], time[-1]))
