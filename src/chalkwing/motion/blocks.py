@@ -21,97 +21,104 @@ def accumulate(
     value: Floats, static_place: np.ndarray, diagonal: Floats, upper: Floats, border: Floats, corner: Floats,
     slope: Floats, static_slope: Floats,
 ) -> None:  # fmt: skip
-    """Add the weighted rows to the normal equations; ``slope`` gathers minus the gradient."""
+    """Add the weighted rows to the normal equations (upper triangles only); ``slope`` gathers minus the
+    gradient.
+
+    Each row is first sorted into its entries on this knot, on the next, and on the statics, so that the inner
+    loops need not ask.
+    """
     n = diagonal.shape[1]
+    at_here, at_next, at_static = np.empty(n, np.int64), np.empty(n, np.int64), np.empty(64, np.int64)
+    here, after, static = np.empty(n), np.empty(n), np.empty(64)
     for m in range(count):
-        w, r, k = weight[m], rows_r[m], rows_knot[m]
+        w, k = weight[m], rows_knot[m]
+        pull = w * rows_r[m]
+        a = b = c = 0
         for p in range(ptr[m], ptr[m + 1]):
-            i, vi = index[p], w * value[p]
+            i = index[p]
             if i < n:
-                slope[k, i] -= vi * r
-                for q in range(ptr[m], ptr[m + 1]):
-                    j = index[q]
-                    if j < n:
-                        diagonal[k, i, j] += vi * value[q]
-                    elif j < 2 * n:
-                        upper[k, i, j - n] += vi * value[q]
-                    else:
-                        s = static_place[j - 2 * n]
-                        if s >= 0:
-                            border[k, i, s] += vi * value[q]
+                at_here[a], here[a] = i, value[p]
+                a += 1
             elif i < 2 * n:
-                slope[k + 1, i - n] -= vi * r
-                for q in range(ptr[m], ptr[m + 1]):
-                    j = index[q]
-                    if j >= 2 * n:
-                        s = static_place[j - 2 * n]
-                        if s >= 0:
-                            border[k + 1, i - n, s] += vi * value[q]
-                    elif j >= n:
-                        diagonal[k + 1, i - n, j - n] += vi * value[q]
-            else:
-                t = static_place[i - 2 * n]
-                if t < 0:
-                    continue
-                static_slope[t] -= vi * r
-                for q in range(ptr[m], ptr[m + 1]):
-                    j = index[q]
-                    if j >= 2 * n:
-                        s = static_place[j - 2 * n]
-                        if s >= 0:
-                            corner[t, s] += vi * value[q]
+                at_next[b], after[b] = i - n, value[p]
+                b += 1
+            elif static_place[i - 2 * n] >= 0:
+                at_static[c], static[c] = static_place[i - 2 * n], value[p]
+                c += 1
+        for p in range(a):
+            i, v = at_here[p], w * here[p]
+            slope[k, i] -= here[p] * pull
+            for q in range(a):
+                if at_here[q] >= i:
+                    diagonal[k, i, at_here[q]] += v * here[q]
+            for q in range(b):
+                upper[k, i, at_next[q]] += v * after[q]
+            for q in range(c):
+                border[k, i, at_static[q]] += v * static[q]
+        for p in range(b):
+            i, v = at_next[p], w * after[p]
+            slope[k + 1, i] -= after[p] * pull
+            for q in range(b):
+                if at_next[q] >= i:
+                    diagonal[k + 1, i, at_next[q]] += v * after[q]
+            for q in range(c):
+                border[k + 1, i, at_static[q]] += v * static[q]
+        for p in range(c):
+            i, v = at_static[p], w * static[p]
+            static_slope[i] -= static[p] * pull
+            for q in range(c):
+                if at_static[q] >= i:
+                    corner[i, at_static[q]] += v * static[q]
 
 
 @compiled
-def cholesky(a: Floats) -> bool:
-    """Lower Cholesky factor of ``a`` in place (upper part left as it was); False if not positive definite."""
+def root(a: Floats) -> bool:
+    """Replace the upper triangle of ``a`` by U with ``a = U.T U``; False if not positive definite."""
     n = a.shape[0]
     for j in range(n):
-        d = a[j, j]
-        for p in range(j):
-            d -= a[j, p] * a[j, p]
-        if not d > 0.0:
+        if not a[j, j] > 0.0:
             return False
-        d = np.sqrt(d)
-        a[j, j] = d
+        row = a[j]
+        scale = 1.0 / np.sqrt(row[j])
+        for c in range(j, n):
+            row[c] *= scale
         for i in range(j + 1, n):
-            s = a[i, j]
-            for p in range(j):
-                s -= a[i, p] * a[j, p]
-            a[i, j] = s / d
+            factor = row[i]
+            if factor != 0.0:
+                target = a[i]
+                for c in range(i, n):
+                    target[c] -= factor * row[c]
     return True
 
 
 @compiled
-def forward(lower: Floats, b: Floats) -> None:
-    """Replace the matrix ``b`` by ``lower^-1 b``."""
-    n = lower.shape[0]
-    for i in range(n):
+def forward(u: Floats, b: Floats) -> None:
+    """Replace the matrix ``b`` by ``U^-T b``."""
+    for i in range(u.shape[0]):
         row = b[i]
-        for j in range(i):
-            factor = lower[i, j]
-            if factor != 0.0:
-                other = b[j]
-                for c in range(row.shape[0]):
-                    row[c] -= factor * other[c]
-        scale = 1.0 / lower[i, i]
+        scale = 1.0 / u[i, i]
         for c in range(row.shape[0]):
             row[c] *= scale
+        for j in range(i + 1, u.shape[0]):
+            factor = u[i, j]
+            if factor != 0.0:
+                target = b[j]
+                for c in range(row.shape[0]):
+                    target[c] -= factor * row[c]
 
 
 @compiled
-def backward(lower: Floats, b: Floats) -> None:
-    """Replace the matrix ``b`` by ``lower^-T b``."""
-    n = lower.shape[0]
-    for i in range(n - 1, -1, -1):
+def backward(u: Floats, b: Floats) -> None:
+    """Replace the matrix ``b`` by ``U^-1 b``."""
+    for i in range(u.shape[0] - 1, -1, -1):
         row = b[i]
-        for j in range(i + 1, n):
-            factor = lower[j, i]
+        for j in range(i + 1, u.shape[0]):
+            factor = u[i, j]
             if factor != 0.0:
                 other = b[j]
                 for c in range(row.shape[0]):
                     row[c] -= factor * other[c]
-        scale = 1.0 / lower[i, i]
+        scale = 1.0 / u[i, i]
         for c in range(row.shape[0]):
             row[c] *= scale
 
@@ -130,31 +137,46 @@ def _take_product(a: Floats, b: Floats, out: Floats) -> None:
 
 
 @compiled
+def _take_square(a: Floats, out: Floats) -> None:
+    """``out -= a.T @ a``, upper triangle only."""
+    for r in range(a.shape[0]):
+        row = a[r]
+        for i in range(row.shape[0]):
+            factor = row[i]
+            if factor != 0.0:
+                target = out[i]
+                for c in range(i, row.shape[0]):
+                    target[c] -= factor * row[c]
+
+
+@compiled
 def factor(
     diagonal: Floats, upper: Floats, border: Floats, corner: Floats, slope: Floats, static_slope: Floats
 ) -> bool:
     """Eliminate knot after knot, in place; False if the matrix is not positive definite.
 
-    Afterwards ``diagonal`` holds the lower factors L, ``upper`` L^-1 E, ``border`` L^-1 B, ``slope`` L^-1 g, and
+    Afterwards ``diagonal`` holds the upper factors U, ``upper`` U^-T E, ``border`` U^-T B, ``slope`` U^-T g, and
     ``corner`` and ``static_slope`` the reduced system of the statics, its matrix factored too.
     """
     knots = diagonal.shape[0]
     for k in range(knots):
-        if not cholesky(diagonal[k]):
+        if not root(diagonal[k]):
             return False
         column = slope[k].reshape(-1, 1)
         forward(diagonal[k], border[k])
         forward(diagonal[k], column)
-        _take_product(border[k], border[k], corner)
+        _take_square(border[k], corner)
         for i in range(border.shape[1]):
             for s in range(border.shape[2]):
                 static_slope[s] -= border[k, i, s] * slope[k, i]
         if k + 1 < knots:
             forward(diagonal[k], upper[k])
-            _take_product(upper[k], upper[k], diagonal[k + 1])
+            _take_square(upper[k], diagonal[k + 1])
             _take_product(upper[k], border[k], border[k + 1])
-            _take_product(upper[k], column, slope[k + 1].reshape(-1, 1))
-    return cholesky(corner)
+            for r in range(column.shape[0]):
+                for i in range(column.shape[0]):
+                    slope[k + 1, i] -= upper[k, r, i] * column[r, 0]
+    return root(corner)
 
 
 @compiled
@@ -262,17 +284,17 @@ def sample_back(
     ``out`` (knots, N, draws) receives the samples.
     """
     n = diagonal.shape[1]
-    root = last_covariance.copy()
+    spread = last_covariance.copy()
     for i in range(n):
-        root[i, i] += 1e-14
-    cholesky(root)
+        spread[i, i] += 1e-14
+    root(spread)
     span = last - first
     for i in range(n):
         for d in range(noise.shape[2]):
             out[span, i, d] = 0.0
         for j in range(i + 1):
             for d in range(noise.shape[2]):
-                out[span, i, d] += root[i, j] * noise[span, j, d]
+                out[span, i, d] += spread[j, i] * noise[span, j, d]
     for k in range(last - 1, first - 1, -1):
         here = out[k - first]
         here[:] = noise[k - first]

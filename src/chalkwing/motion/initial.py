@@ -6,13 +6,14 @@ survives except through the data.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.interpolate import PchipInterpolator
 from scipy.ndimage import gaussian_filter1d, uniform_filter1d
 
 from chalkwing import air
+from chalkwing.motion import bridging
 from chalkwing.motion import layout as at
 from chalkwing.motion.observations import Observations, Samples
 from chalkwing.motion.priors import Priors
@@ -104,15 +105,25 @@ def first_wind(path: FirstPath) -> tuple[float, float]:
     return float(wind[0] * scale), float(wind[1] * scale)
 
 
-def wind_from_instruments(path: FirstPath, seen: Observations, ratio: Floats) -> tuple[float, float] | None:
+def bridged(path: FirstPath, seen: Observations, wind: tuple[float, float]) -> FirstPath:
+    """The path with each gap filled by the turn that was most likely flown in it."""
+    place, velocity = (path.north, path.east), (path.u_north, path.u_east)
+    times = seen.samples[at.SEES_NORTH].time
+    for gap in bridging.gaps_in(times, start=float(path.time[0]), end=float(path.time[-1])):
+        place, velocity = bridging.bridge(path.time, place, velocity, gap, wind)
+    return replace(path, north=place[0], east=place[1], u_north=velocity[0], u_east=velocity[1])
+
+
+def wind_from_instruments(path: FirstPath, seen: Observations) -> tuple[float, float] | None:
     """Mean wind from recorded heading and airspeed against ground velocity, over all directions flown.
 
-    ``ratio`` is calibrated over true airspeed on the path's grid. None where they were not recorded.
+    None where they were not recorded.
     """
     if at.SEES_HEADING not in seen or not (at.SEES_INDICATED in seen or at.SEES_TRUE in seen):
         return None
     heading = seen.samples[at.SEES_HEADING]
     angle = np.interp(path.time, heading.time, np.unwrap(heading.value))
+    ratio = np.sqrt(np.asarray(air.density(pressure_altitude=path.pressure_altitude)) / 1.225)
     true = (
         np.interp(path.time, *_pair(seen.samples[at.SEES_INDICATED])) / ratio
         if at.SEES_INDICATED in seen

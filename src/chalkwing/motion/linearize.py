@@ -120,7 +120,7 @@ def _steps(
     half, twelfth = 0.5 * dt, dt * dt / 12.0
     for axis in range(3):
         acc = at.OUT_A_NORTH + axis
-        # position
+        # Position. The end correction is small: its own derivatives would only fill the matrix.
         n = ptr[m]
         rows_r[m] = (
             b[axis] - a[axis] - half * (a[3 + axis] + b[3 + axis]) + twelfth * (y[k + 1, acc] - y[k, acc])
@@ -129,8 +129,6 @@ def _steps(
         n = _put(value, index, n, ns + axis, 1.0)
         n = _put(value, index, n, 3 + axis, -half)
         n = _put(value, index, n, ns + 3 + axis, -half)
-        n = _spread(value, index, n, 0, ns, jac[k, acc], -twelfth, shear, rise_a)
-        n = _spread(value, index, n, 1, ns, jac[k + 1, acc], twelfth, shear, rise_b)
         rows_group[m], rows_scale[m], rows_knot[m] = at.NOISE_POSITION, dt, k
         m += 1
         ptr[m] = n
@@ -240,7 +238,7 @@ def _speed(
 @compiled
 def linearize(
     knots: Floats, states: Floats, statics: Floats, y: Floats, jac: Floats, heights: Floats,
-    air: Floats, tau: Floats, wander: np.ndarray,
+    air: Floats, tau: Floats, wander: np.ndarray, lags: Floats,
     obs_time: Floats, obs_kind: np.ndarray, obs_value: Floats, obs_scale: Floats,
     rows_r: Floats, rows_group: np.ndarray, rows_scale: Floats, rows_knot: np.ndarray,
     ptr: np.ndarray, index: np.ndarray, value: Floats,
@@ -249,7 +247,9 @@ def linearize(
 
     ``air`` (knots, 4): calibrated over true airspeed, its relative change per kelvin, assumed pressure
     altitude per meter, and assumed pressure altitude at the reference height. ``wander[i]`` is the state that
-    carries the slow error of bank, pitch, heading (0, 1, 2), or -1.
+    carries the slow error of bank, pitch, heading (0, 1, 2), or -1. ``lags`` (ALL_STATICS,) are the lags about
+    which each channel's lateness is expanded: interpolation between knots has kinks, and a lag that moved
+    across one during the iteration would make the cost jagged.
     """
     ns = states.shape[1]
     fixed = 2 * ns
@@ -265,7 +265,7 @@ def linearize(
     for i in range(obs_time.shape[0]):
         kind = obs_kind[i]
         lag = _LAG_OF[kind]
-        when = obs_time[i] - (statics[lag] if lag >= 0 else 0.0)
+        when = obs_time[i] - (lags[lag] if lag >= 0 else 0.0)
         while k < last and when >= knots[k + 1]:
             k += 1
         while k > 0 and when < knots[k]:
@@ -337,6 +337,7 @@ def linearize(
             n = _put(value, index, n, fixed + at.SIDE_ZERO, 1.0)
         if lag >= 0 and rate != 0.0:
             n = _put(value, index, n, fixed + lag, -rate)
+            seen -= rate * (statics[lag] - lags[lag])
         miss = seen - obs_value[i]
         if kind >= at.SEES_BANK and kind <= at.SEES_HEADING:
             miss = np.arctan2(np.sin(miss), np.cos(miss))

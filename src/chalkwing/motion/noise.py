@@ -36,8 +36,8 @@ def covariance(system: Factored) -> Covariance:
     same, next_ = np.empty((knots, states, states)), np.empty((knots - 1, states, states))
     lean = np.empty((knots, states, statics))
     blocks.covariances(system.diagonal, system.upper, system.border, same, next_, lean)
-    root = np.linalg.inv(np.tril(system.corner))
-    return Covariance(same, next_, lean, root.T @ root)
+    root = np.linalg.inv(np.triu(system.corner))
+    return Covariance(same, next_, lean, root @ root.T)
 
 
 def refit(priors: Priors, solution: Solution, spread: Covariance, work: Workspace) -> Priors:

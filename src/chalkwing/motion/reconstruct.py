@@ -132,10 +132,10 @@ def _problem(
     outside = recording.samples("outside_air_temperature")
     temperature = Samples(*outside) if len(outside[0]) >= 3 else None
     path = initial.first_path(seen, start=start, end=end, temperature=temperature)
+    wind = initial.wind_from_instruments(path, seen) or initial.first_wind(path)
+    path = initial.bridged(path, seen, wind)
     knots = initial.knot_times(path)
     air, density = initial.air_table(path, knots, seen.origin_height)
-    ratio = np.interp(path.time, knots, air[:, 0])
-    wind = initial.wind_from_instruments(path, seen, ratio) or initial.first_wind(path)
     through = np.hypot(path.u_north - wind[0], path.u_east - wind[1])
     typical = float(np.median(through)) * float(np.sqrt(np.median(density)))
     priors = priors_for(

@@ -88,8 +88,8 @@ class Workspace:
         knots, states = len(problem.knots), len(priors.state_sd)
         steps = (knots - 1) * (6 + states - at.ROLL)
         count = steps + len(problem.obs[0])
-        # Steps of position and velocity carry at most 46 entries, observations at most 44, the rest 4.
-        room = (knots - 1) * (6 * 46 + 4 * states) + len(problem.obs[0]) * 44
+        # Steps of velocity carry at most 44 entries, those of position 4, observations at most 44, the rest 4.
+        room = (knots - 1) * (3 * 50 + 4 * (states + 3)) + len(problem.obs[0]) * 44
         self.r, self.scale = np.empty(count), np.empty(count)
         self.group, self.knot = np.empty(count, np.int64), np.empty(count, np.int64)
         self.ptr = np.empty(count + 1, np.int64)
@@ -102,6 +102,7 @@ class Workspace:
         self.border = np.empty((knots, states, statics))
         self.corner = np.empty((statics, statics))
         self.slope, self.static_slope = np.zeros((knots, states)), np.zeros(statics)
+        self.lags = priors.static_mean.copy()
         self.place = np.full(at.ALL_STATICS, -1)
         self.place[priors.active] = np.arange(statics)
 
@@ -117,7 +118,7 @@ class Workspace:
         )
         count = linearize.linearize(
             problem.knots, states, statics, self.y, self.jac, problem.origin_height, problem.air,
-            priors.time_constants, problem.wander, *problem.obs,
+            priors.time_constants, problem.wander, self.lags, *problem.obs,
             self.r, self.group, self.scale, self.knot, self.ptr, self.index, self.value,
         )  # fmt: skip
         return Rows(
@@ -154,6 +155,7 @@ def solve(
     """Iterate from ``states`` and ``statics`` to the best point; stops early when nothing more is gained."""
     weight = np.empty_like(work.r)
     damping = DAMPING
+    work.lags[:] = statics
     rows = work.rows(problem, priors, states, statics)
     cost = _cost(problem, priors, states, statics, rows, weight)
     step, static_step = np.empty_like(states), np.empty(len(priors.active))
