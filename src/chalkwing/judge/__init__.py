@@ -1,1 +1,25 @@
-"""."""
+"""The judge: elements of a published standard held against an Occurrence, on joint posterior draws."""
+
+from chalkwing.judge.flown import Terrain
+from chalkwing.judge.judgement import (
+    Assigned,
+    ElementResult,
+    Excursions,
+    Judgement,
+    PointResult,
+    Value,
+    Verdict,
+)
+from chalkwing.judge.judging import judge
+
+__all__ = [
+    "Assigned",
+    "ElementResult",
+    "Excursions",
+    "Judgement",
+    "PointResult",
+    "Terrain",
+    "Value",
+    "Verdict",
+    "judge",
+]

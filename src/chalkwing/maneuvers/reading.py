@@ -303,6 +303,11 @@ def _check_names(definition: Definition, faults: list[Fault]) -> None:
             for id_ in error.measures
             if id_ not in ids
         )
+    for index, point in enumerate(definition.points):
+        if point.name in EVENTS and point.where.event != point.name:
+            faults.append(
+                Fault(f"point[{index}].name", f"{point.name!r} is an event and cannot lie elsewhere")
+            )
     if definition.points[0].where.event != "turn_starts" or definition.points[-1].where.event != "turn_stops":
         faults.append(Fault("point", 'the first must have where = "turn_starts", the last "turn_stops"'))
     if definition.legs[-1].until.event != "turn_stops":
@@ -315,7 +320,11 @@ def _check_measure(
 ) -> None:
     named = {"point": measure.point, "from": measure.window.first, "to": measure.window.last}
     for key, name in named.items():
-        if name and name not in points:
+        if name and name not in points and name not in EVENTS:
             faults.append(Fault(f"{path}.{key}", f"no point is called {name!r}"))
+    if measure.functional == "where" and measure.each == "whole":
+        faults.append(
+            Fault(f"{path}.each", "where counts from the start of a part: it cannot be of the whole")
+        )
     if measure.each == "left_minus_right" and definition.turns.directions != "alternating":
         faults.append(Fault(f"{path}.each", 'left_minus_right needs turns that are "alternating"'))

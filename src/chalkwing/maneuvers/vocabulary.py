@@ -12,7 +12,7 @@ from typing import Literal
 from chalkwing.units import DEGREE, FOOT, FOOT_PER_MINUTE, KNOT
 
 Progress = Literal["heading_change", "time", "line"]
-Event = Literal["turn_starts", "established", "rollout_starts", "turn_stops"]
+Event = Literal["turn_starts", "established", "settled", "rollout_starts", "turn_stops"]
 Trending = Literal["rising", "falling", "steady"]
 Side = Literal["highest", "lowest"]
 Functional = Literal[
@@ -39,6 +39,7 @@ Need = Literal["terrain", "sheet", "ball", "power"]
 EVENTS: dict[Event, str] = {
     "turn_starts": "where the turn of this part begins: the wings leave level",
     "established": "where the bank first comes within the tolerance of its target",
+    "settled": "where the bank is established and the roll into the turn has ended",
     "rollout_starts": "where the roll back to level begins",
     "turn_stops": "where the turn of this part stops: the wings pass level; after the last part, the rollout",
 }

@@ -1,0 +1,234 @@
+"""One occurrence as joint draws: every quantity that definitions name, over the window around it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Protocol
+
+import numpy as np
+
+from chalkwing.airplane.sheet import AirplaneSheet
+from chalkwing.find.occurrence import Occurrence
+from chalkwing.judge.kernels import sample
+from chalkwing.motion.motion import Motion, Origin
+from chalkwing.units import STANDARD_GRAVITY, Floats
+
+LEAD = 16.0
+"""Seconds drawn before the occurrence: the entry is looked at 10 s back from an edge that may shift."""
+TAIL = 9.0
+"""Seconds drawn after it: a rollout may end later than the finder thought."""
+
+
+class Terrain(Protocol):
+    """The ground under a flight."""
+
+    @property
+    def height_sd(self) -> float:
+        """Standard deviation of the terrain's height [m]."""
+        ...
+
+    def height(self, *, latitude: Floats, longitude: Floats) -> Floats:
+        """Height of the ground above mean sea level [m] at places [rad]; ``nan`` where it is not known."""
+        ...
+
+
+_SOURCES: dict[str, tuple[str, ...]] = {
+    "heading": ("heading_true",),
+    "heading_change": ("heading_true",),
+    "bank_into_turn": ("bank",),
+    "turn_rate_into_turn": ("turn_rate",),
+    "roll_rate_into_turn": ("roll_rate",),
+    "altitude_change": ("altitude",),
+    "airspeed_change": ("airspeed",),
+    "height_above_ground": ("geometric_altitude", "latitude", "longitude"),
+    "margin_over_stall": ("calibrated_airspeed",),
+    "margin_over_accelerated_stall": ("calibrated_airspeed", "load_factor"),
+}
+"""Quantities of the Motion from which a definition's quantity is made, where it is not one itself."""
+
+_ALWAYS = (
+    "heading_true", "heading_magnetic", "bank", "turn_rate", "true_airspeed",
+    "airspeed", "altitude", "pitch",
+)  # fmt: skip
+
+
+def sources(name: str) -> tuple[str, ...]:
+    """The quantities of a Motion that the definition's quantity ``name`` is made from."""
+    return _SOURCES.get(name, (name,))
+
+
+@dataclass(frozen=True)
+class Flown:
+    """The draws of one occurrence. Arrays are (draws, times); places are in steps from ``start`` [s].
+
+    ``signs`` holds +1 for each part that turns right, -1 left. ``points[part][name]`` are the places of the
+    definition's points, (draws,), filled by `chalkwing.judge.points`.
+    """
+
+    motion: Motion
+    occurrence: Occurrence
+    start: float
+    interval: float
+    values: dict[str, Floats]
+    signs: tuple[int, ...]
+    sheet: AirplaneSheet | None
+    terrain: Floats | None
+    points: tuple[dict[str, Floats], ...] = ()
+    made: dict[tuple[str, int], Floats] = field(default_factory=dict, repr=False)
+
+    @property
+    def count(self) -> int:
+        """How many draws there are."""
+        return int(self.values["bank"].shape[0])
+
+    def place(self, time: float) -> float:
+        """The place of a time [s]."""
+        return (time - self.start) / self.interval
+
+    def time(self, places: Floats) -> Floats:
+        """The times [s] of places."""
+        return np.asarray(self.start + self.interval * places)
+
+    def holds(self, name: str) -> bool:
+        """Whether quantity ``name`` can be had from this Motion, sheet and terrain."""
+        if name == "height_above_ground" and self.terrain is None:
+            return False
+        if name.startswith("margin_over") and self.sheet is None:
+            return False
+        return all(source in self.values for source in sources(name))
+
+    def origin(self, name: str) -> Origin:
+        """Measured only if everything that quantity ``name`` is made from was measured."""
+        origins = {self.motion.origins.get(source, "derived") for source in sources(name)}
+        return "measured" if origins == {"measured"} else "derived"
+
+    def signal(self, name: str, part: int) -> Floats:
+        """The definition's quantity ``name`` [SI], its sign counted toward the turn of ``part``."""
+        key = (name, part)
+        if key not in self.made:
+            self.made[key] = self._make(name, part)
+        return self.made[key]
+
+    def _make(self, name: str, part: int) -> Floats:
+        maker = _MAKERS.get(name)
+        return self.values[name] if maker is None else maker(self, part)
+
+    def at(self, name: str, part: int, places: Floats) -> Floats:
+        """Each draw's value of ``name`` at its own place."""
+        return sample(self.signal(name, part), places)
+
+    def fewer(self, count: int) -> Flown:
+        """The same with only the first ``count`` draws: enough for the mean and sd of a fact."""
+        if count >= self.count:
+            return self
+        return replace(
+            self,
+            values={name: np.ascontiguousarray(values[:count]) for name, values in self.values.items()},
+            points=tuple({name: at[:count] for name, at in part.items()} for part in self.points),
+            made={},
+            terrain=None if self.terrain is None else self.terrain[:count],
+        )
+
+
+def _turned(source: str) -> Callable[[Flown, int], Floats]:
+    return lambda flown, part: flown.signs[part] * flown.values[source]
+
+
+def _from_entry(source: str) -> Callable[[Flown, int], Floats]:
+    def change(flown: Flown, part: int) -> Floats:
+        entry = flown.at(source, part, flown.points[0]["turn_starts"])
+        return flown.values[source] - entry[:, None]
+
+    return change
+
+
+def _heading_change(flown: Flown, part: int) -> Floats:
+    begun = flown.at("heading", part, flown.points[part]["turn_starts"])
+    return flown.signal("heading", part) - begun[:, None]
+
+
+def _height_above_ground(flown: Flown, part: int) -> Floats:
+    assert flown.terrain is not None  # holds() was asked first
+    return flown.values["geometric_altitude"] - flown.terrain
+
+
+def _margin(flown: Flown, part: int) -> Floats:
+    assert flown.sheet is not None
+    return flown.values["calibrated_airspeed"] - flown.sheet.stall_speed
+
+
+def _accelerated_margin(flown: Flown, part: int) -> Floats:
+    assert flown.sheet is not None
+    stall = flown.sheet.stall_speed * np.sqrt(np.maximum(flown.values["load_factor"], 0.0))
+    return np.asarray(flown.values["calibrated_airspeed"] - stall)
+
+
+_MAKERS: dict[str, Callable[[Flown, int], Floats]] = {
+    "heading": _turned("heading_true"),
+    "heading_change": _heading_change,
+    "bank_into_turn": _turned("bank"),
+    "turn_rate_into_turn": _turned("turn_rate"),
+    "roll_rate_into_turn": _turned("roll_rate"),
+    "altitude_change": _from_entry("altitude"),
+    "airspeed_change": _from_entry("airspeed"),
+    "height_above_ground": _height_above_ground,
+    "margin_over_stall": _margin,
+    "margin_over_accelerated_stall": _accelerated_margin,
+}
+
+
+def turning_bank(flown: Flown, part: int) -> Floats:
+    """The bank by which the edges of a turn are found, into the turn [rad].
+
+    Measured bank is used as it is. A derived bank carries the doubt of a steady slip, which would move the
+    edges though the turn itself is well known; the bank that a coordinated turn of the same rate needs
+    (tan(bank) = V * turn rate / g) has no such doubt.
+    """
+    if flown.motion.origins.get("bank") == "measured" or "turn_rate" not in flown.values:
+        return flown.signal("bank_into_turn", part)
+    turning = flown.values["true_airspeed"] * flown.values["turn_rate"] / STANDARD_GRAVITY
+    return np.asarray(flown.signs[part] * np.arctan(turning))
+
+
+def draw(
+    motion: Motion,
+    occurrence: Occurrence,
+    names: Sequence[str],
+    *,
+    count: int,
+    seed: int,
+    sheet: AirplaneSheet | None,
+    terrain: Terrain | None,
+) -> Flown:
+    """Joint draws over the occurrence, its lead and its tail, of what ``names`` need and the Motion holds."""
+    wanted = {*_ALWAYS, *(source for name in names for source in sources(name))}
+    drawn = motion.draws(
+        start=occurrence.start - LEAD,
+        end=occurrence.end + TAIL,
+        count=count,
+        seed=seed,
+        names=sorted(name for name in wanted if name in motion),
+    )
+    values = {name: np.ascontiguousarray(rows) for name, rows in drawn.values.items()}
+    return Flown(
+        motion=motion,
+        occurrence=occurrence,
+        start=float(drawn.time[0]),
+        interval=motion.interval,
+        values=values,
+        signs=tuple(-1 if part.direction == "left" else 1 for part in occurrence.parts),
+        sheet=sheet,
+        terrain=_terrain(values, terrain, seed),
+    )
+
+
+def _terrain(values: dict[str, Floats], terrain: Terrain | None, seed: int) -> Floats | None:
+    """Ground height under the mean path, with one unknown offset per draw; meters sideways matter less."""
+    if terrain is None or "latitude" not in values or "geometric_altitude" not in values:
+        return None
+    ground = terrain.height(
+        latitude=values["latitude"].mean(axis=0), longitude=values["longitude"].mean(axis=0)
+    )
+    offset = np.random.default_rng([seed, 1]).normal(0.0, terrain.height_sd, len(values["latitude"]))
+    return np.asarray(ground[None, :] + offset[:, None])

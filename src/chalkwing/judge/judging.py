@@ -1,0 +1,326 @@
+"""Elements and facts of one occurrence, held against a standard on joint posterior draws.
+
+    draws --points--> places per draw --measures--> numbers per draw --verdict--> ElementResult
+
+The rules and their reasons are in ``docs/decisions/0004-verdicts-from-joint-draws.md``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from chalkwing.airplane.sheet import AirplaneSheet
+from chalkwing.find.occurrence import Occurrence
+from chalkwing.judge import facts, verdict
+from chalkwing.judge.flown import Flown, Terrain, draw
+from chalkwing.judge.held import hold
+from chalkwing.judge.judgement import Assigned, ElementResult, Excursions, Judgement, Verdict
+from chalkwing.judge.measures import Measuring
+from chalkwing.judge.points import LEVELING_BANK, locate, point_results
+from chalkwing.maneuvers.schema import Definition, Measure
+from chalkwing.maneuvers.standards import Limit, Standard
+from chalkwing.maneuvers.vocabulary import UNITS
+from chalkwing.motion.motion import Motion, Origin
+from chalkwing.units import DEGREE, Floats
+
+FACT_DRAWS = 100
+"""Draws for a fact without a limit: its sd is known to 7 %, and no probability hangs on it."""
+
+
+def judge(
+    motion: Motion,
+    occurrence: Occurrence,
+    definition: Definition,
+    standard: Standard,
+    *,
+    assigned: Assigned | None = None,
+    sheet: AirplaneSheet | None = None,
+    terrain: Terrain | None = None,
+    earlier: Sequence[Occurrence] = (),
+    seed: int = 0,
+    draws: int = 400,
+) -> Judgement:
+    """Judge one occurrence.
+
+    Parameters
+    ----------
+    motion, occurrence, definition, standard
+        The flight, the maneuver found in it, what that maneuver is, and what is published for it. Where the
+        standard has no such task, all values come without limits.
+    assigned : Assigned, optional
+        Altitude, airspeed, heading and bank asked for; entry values (the standard's bank) stand in and the
+        element's ``note`` says so.
+    sheet : AirplaneSheet, optional
+        Gives the margin over the stall.
+    terrain : Terrain, optional
+        Makes the height above ground an element.
+    earlier : sequence of Occurrence
+        Maneuvers found earlier in the flight: for the drift along a chain, and so that they are not taken
+        for clearing turns.
+    seed, draws
+        The same seed gives the same judgement.
+
+    Returns
+    -------
+    Judgement
+        Each probability is the share of draws in which the limit is met.
+    """
+    assigned = assigned or Assigned()
+    names = [measure.quantity.name for measure in definition.measures]
+    flown = draw(motion, occurrence, names, count=draws, seed=seed, sheet=sheet, terrain=terrain)
+    flown = locate(flown, definition, established_bank=_established_bank(definition, standard, assigned))
+    limited = Bench(Measuring(flown, definition, standard, assigned), earlier)
+    free = Bench(Measuring(flown.fewer(FACT_DRAWS), definition, standard, assigned), earlier)
+
+    def results(measures: Sequence[Measure]) -> tuple[ElementResult, ...]:
+        return tuple(
+            result
+            for measure in measures
+            for result in (limited if standard.limit(definition.kind, measure) else free).results(measure)
+        )
+
+    return Judgement(
+        kind=definition.kind,
+        standard=standard.name,
+        points=point_results(flown, definition),
+        elements=results(definition.elements),
+        facts=results(definition.facts),
+    )
+
+
+def _established_bank(definition: Definition, standard: Standard, assigned: Assigned) -> float | None:
+    """The least bank [rad] within the tolerance of its target, None where no target is published."""
+    for measure in definition.elements:
+        if measure.quantity.name == "bank_into_turn" and measure.against == "target":
+            limit = standard.limit(definition.kind, measure)
+            figure = standard.figure(definition.kind, measure.target or "")
+            if limit is not None and limit.low is not None and figure is not None:
+                target = figure * DEGREE if assigned.bank is None else abs(assigned.bank)
+                return target + limit.low * DEGREE
+    return None
+
+
+@dataclass(frozen=True)
+class Bench:
+    """Where the measures of one occurrence are judged."""
+
+    measuring: Measuring
+    earlier: Sequence[Occurrence]
+
+    @property
+    def flown(self) -> Flown:
+        """The draws."""
+        return self.measuring.flown
+
+    @property
+    def definition(self) -> Definition:
+        """The maneuver."""
+        return self.measuring.definition
+
+    def results(self, measure: Measure) -> list[ElementResult]:
+        """The measure judged: one result for each half, or one for the whole."""
+        if measure.each != "part":
+            return [self._judged(measure, None)]
+        flown_parts = len(self.flown.signs)
+        results = [self._judged(measure, part) for part in range(flown_parts)]
+        if self._limit(measure) is not None:
+            missing = range(flown_parts, self.definition.turns.count)
+            results += [self._valueless(measure, part, "broken off before this half") for part in missing]
+        return results
+
+    def _limit(self, measure: Measure) -> Limit | None:
+        return self.measuring.standard.limit(self.definition.kind, measure)
+
+    def _judged(self, measure: Measure, part: int | None) -> ElementResult:
+        beside = self._fact(measure)
+        if beside is not None:
+            return self._from_fact(measure, beside)
+        name = measure.quantity.name
+        if measure.functional != "duration" and not self.flown.holds(name):
+            return self._valueless(measure, part, self._why_not_held(measure))
+        if measure.against == "target" and np.isnan(self.measuring.target(measure)):
+            return self._valueless(measure, part, "no target is published or assigned")
+        if measure.functional == "worst":
+            return self._held(measure, part or 0)
+        return self._plain(measure, part)
+
+    def _fact(self, measure: Measure) -> facts.Fact | None:
+        """The facts that are not read from the draws."""
+        flown = self.flown
+        if measure.functional == "seen":
+            return facts.clearing_turns(flown.motion, flown.occurrence, self.earlier)
+        if measure.functional == "moved":
+            return facts.throttle_moved(flown.motion, flown.occurrence.start, flown.occurrence.end)
+        if measure.against == "first_entry":
+            return facts.drift(flown.motion, measure, flown.occurrence, self.earlier)
+        return None
+
+    def _from_fact(self, measure: Measure, fact: facts.Fact) -> ElementResult:
+        return ElementResult(
+            id=measure.id,
+            title=measure.title,
+            half=None,
+            unit=fact.unit,
+            value=fact.value,
+            sd=fact.sd,
+            origin=None if fact.value is None else "derived" if fact.sd is not None else "measured",
+            reason=fact.reason,
+        )
+
+    def _why_not_held(self, measure: Measure) -> str:
+        if measure.quantity.needs == "terrain":
+            return "no terrain given: height above ground is not known"
+        if measure.quantity.needs == "sheet":
+            return "no airplane sheet given: the stall speed is not known"
+        if measure.quantity.needs == "ball":
+            return "no lateral load recorded"
+        return f"{measure.quantity.name.replace('_', ' ')} is not known from this recording"
+
+    def _valueless(self, measure: Measure, part: int | None, reason: str) -> ElementResult:
+        return self._result(measure, part, None, reason=reason)
+
+    def _plain(self, measure: Measure, part: int | None) -> ElementResult:
+        """A measure that is one number per draw: inside its limit or not."""
+        if measure.each == "left_minus_right":
+            values = self._left_minus_right(measure)
+        else:
+            values = self.measuring.values(measure, part)
+        values = values / UNITS[measure.unit]
+        if np.mean(np.isfinite(values)) < 0.5:
+            return self._valueless(measure, part, self._never_reached(measure, part))
+        limit = self._limit(measure)
+        if limit is None:
+            return self._result(measure, part, values)
+        unfit = self._unfit(measure, part)
+        if unfit is not None:
+            return self._result(measure, part, values, reason=unfit)
+        within = verdict.inside(values, limit.band)
+        probability = float(np.mean(within))
+        ruling = verdict.decide(probability)
+        value, sd = float(np.nanmean(values)), float(np.nanstd(values))
+        if ruling == "cannot_tell":
+            reason = verdict.why_in_doubt(value, sd, self._doubt(measure, part, limit))
+        else:
+            reason = verdict.why_at_point(value, measure.unit, limit.band, ruling)
+        return self._result(measure, part, values, probability=probability, ruling=ruling, reason=reason)
+
+    def _left_minus_right(self, measure: Measure) -> Floats:
+        """Left less right loop, whichever was flown first; never one end of a loop against the other."""
+        signs = self.flown.signs
+        if set(signs) != {-1, 1}:
+            return np.full(self.flown.count, np.nan)
+        left, right = signs.index(-1), signs.index(1)
+        return self.measuring.values(measure, left) - self.measuring.values(measure, right)
+
+    def _held(self, measure: Measure, part: int) -> ElementResult:
+        """A limit to be held over a window; without a limit, the worst deviation alone."""
+        limit, measuring, flown = self._limit(measure), self.measuring, self.flown
+        window = measuring.window(measure, part)
+        deviation = measuring.deviation(measure, part) / measure.quantity.scale
+        rules = measuring.standard.held
+        band = (0.0, 0.0) if limit is None else limit.band
+        held = hold(deviation, window.begin, window.end, interval=flown.interval, band=band, rules=rules)
+        if np.mean(held.known) < 0.5:
+            return self._valueless(measure, part, "this stretch was not flown")
+        if limit is None:
+            return self._result(measure, part, held.worst)
+        unfit = self._unfit(measure, part)
+        if unfit is not None:
+            return self._result(measure, part, held.worst, excursions=held.excursions(), reason=unfit)
+        probability = float(np.mean(held.met))
+        ruling = verdict.decide(probability)
+        if ruling == "cannot_tell":
+            reason = verdict.why_held_in_doubt(held, self._doubt(measure, part, limit), rules)
+        else:
+            reason = verdict.why_held(held, measure.unit, band, rules, ruling)
+        return self._result(
+            measure, part, held.worst,
+            probability=probability, ruling=ruling, reason=reason, excursions=held.excursions(),
+        )  # fmt: skip
+
+    def _result(
+        self,
+        measure: Measure,
+        part: int | None,
+        values: Floats | None,
+        *,
+        probability: float | None = None,
+        ruling: Verdict | None = None,
+        reason: str | None = None,
+        excursions: Excursions | None = None,
+    ) -> ElementResult:
+        """The result in the measure's unit; a limit that could not be decided is one that cannot be told."""
+        limit = self._limit(measure)
+        if values is not None and measure.remark and limit is None:
+            beyond = abs(float(np.nanmean(values))) * UNITS[measure.unit] > measure.remark_beyond
+            reason = measure.remark if beyond else reason
+        if limit is not None and measure.quantity.needs in ("terrain", "sheet") and values is None:
+            limit = None  # without terrain or sheet this is no element
+        return ElementResult(
+            id=measure.id,
+            title=measure.title,
+            half=None if part is None else part + 1,
+            unit=measure.unit,
+            value=None if values is None else float(np.nanmean(values)),
+            sd=None if values is None else float(np.nanstd(values)),
+            origin=None if values is None else self._origin(measure),
+            limit=limit.band if limit else None,
+            excursions=excursions,
+            probability_met=probability,
+            verdict=ruling if ruling or limit is None else "cannot_tell",
+            reason=reason,
+            document=limit.document if limit else None,
+            edition=limit.edition if limit else None,
+            task=limit.task if limit else None,
+            note=self.measuring.note(measure),
+        )
+
+    def _origin(self, measure: Measure) -> Origin:
+        return "derived" if measure.functional == "duration" else self.flown.origin(measure.quantity.name)
+
+    def _never_reached(self, measure: Measure, part: int | None) -> str:
+        if measure.each == "left_minus_right":
+            return "needs one loop each way"
+        if self.flown.occurrence.status == "broken_off":
+            return "broken off before this point"
+        return "this point was not reached"
+
+    def _unfit(self, measure: Measure, part: int | None) -> str | None:
+        """Why this part cannot be held against the limit at all, though it has a value."""
+        if part is None:
+            return None
+        angle = self.definition.turns.angle
+        stop = self.flown.points[part]["turn_stops"]
+        turned = float(np.nanmedian(self.flown.at("heading_change", part, stop)))
+        broken = self.flown.occurrence.status == "broken_off"
+        if broken and turned < self.definition.finder.complete_share * angle:
+            return f"broken off after {turned / DEGREE:.0f}° of {angle / DEGREE:.0f}°"
+        at_end = measure.point and self.definition.point(measure.point).where.event == "turn_stops"
+        level = abs(float(np.nanmedian(self.flown.at("bank_into_turn", part, stop))))
+        if at_end and level > LEVELING_BANK:
+            return "the turn went on here: there was no rollout to judge"
+        return None
+
+    def _doubt(self, measure: Measure, part: int | None, limit: Limit) -> verdict.Doubt:
+        begin, end, hides = self._stretch(measure, part)
+        return verdict.Doubt(
+            quantity=measure.quantity.name,
+            unit=measure.unit,
+            band=limit.band,
+            derived=self.flown.origin(measure.quantity.name) == "derived",
+            gap=verdict.gap_within(self.flown.motion, begin, end),
+            hides=hides,
+        )
+
+    def _stretch(self, measure: Measure, part: int | None) -> tuple[float, float, str]:
+        """The times [s] that decide the measure, and what to call them."""
+        if measure.point is not None:
+            places = self.flown.points[part or 0][measure.point]
+            middle = float(np.nanmedian(self.flown.time(places)))
+            return middle - 0.5, middle + 0.5, f"the {self.definition.point(measure.point).title}"
+        window = self.measuring.window(measure, part)
+        begin, end = (float(np.nanmedian(self.flown.time(at))) for at in (window.begin, window.end))
+        return begin, end, "part of it"

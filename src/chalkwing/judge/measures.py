@@ -1,0 +1,148 @@
+"""The closed vocabulary of functionals, computed on draws: one number per draw for each measure."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from chalkwing.judge import kernels
+from chalkwing.judge.flown import Flown
+from chalkwing.judge.judgement import Assigned
+from chalkwing.maneuvers.schema import Definition, Measure
+from chalkwing.maneuvers.standards import Standard
+from chalkwing.units import DEGREE, Floats
+
+_COLUMN = {"mean": kernels.MEAN, "spread": kernels.SPREAD, "dwell": kernels.DWELL}
+_STAND_IN = {
+    "altitude": "altitude at entry stands in: none was assigned",
+    "airspeed": "airspeed at entry stands in: none was assigned",
+    "heading": "heading at entry stands in: none was assigned",
+}
+
+
+@dataclass(frozen=True)
+class Window:
+    """A stretch of one part, or of the whole, as places per draw; ``part`` counts the sign of the turn."""
+
+    part: int
+    begin: Floats
+    end: Floats
+
+
+@dataclass
+class Measuring:
+    """Computes measures on one set of draws; measures of one signal and window share its statistics."""
+
+    flown: Flown
+    definition: Definition
+    standard: Standard
+    assigned: Assigned
+    _statistics: dict[tuple[object, ...], Floats] = field(default_factory=dict)
+
+    def window(self, measure: Measure, part: int | None) -> Window:
+        """The measure's window in ``part``, or across all parts where None."""
+        first, last = (part, part) if part is not None else (0, len(self.flown.signs) - 1)
+        asked = measure.window
+        begin = self.flown.points[first][asked.first or "turn_starts"]
+        end = self.flown.points[last][asked.last or "turn_stops"]
+        if asked.before is not None:
+            begin, end = begin - asked.before / self.flown.interval, begin
+        return Window(first, begin, end)
+
+    def values(self, measure: Measure, part: int | None) -> Floats:
+        """The measure of ``part`` (None: the whole) in every draw [SI]; ``nan`` where a draw has none."""
+        if measure.functional == "at":
+            at = part or 0
+            places = self.flown.points[at][measure.point or ""]
+            return self.flown.at(measure.quantity.name, at, places) - self.reference(measure, at)
+        window = self.window(measure, part)
+        if measure.functional == "duration":
+            return np.asarray((window.end - window.begin) * self.flown.interval)
+        if measure.functional == "rate":
+            return self._rate(measure, window)
+        statistics = self._window_statistics(measure, window)
+        if measure.functional == "where":
+            when = kernels.WHEN_HIGHEST if measure.side == "highest" else kernels.WHEN_LOWEST
+            return self.flown.at("heading_change", window.part, statistics[:, when])
+        if measure.functional == "reversal":
+            return statistics[:, kernels.RISE if measure.expected == "falling" else kernels.FALL]
+        if measure.functional == "dwell":
+            return np.asarray(statistics[:, kernels.DWELL] * self.flown.interval)
+        if measure.functional == "spread":
+            return statistics[:, kernels.SPREAD]
+        return self._level(measure, statistics) - self.reference(measure, window.part)
+
+    def _level(self, measure: Measure, statistics: Floats) -> Floats:
+        """Mean or extremum of the signal."""
+        if measure.functional == "mean":
+            return statistics[:, kernels.MEAN]
+        high, low = statistics[:, kernels.HIGHEST], statistics[:, kernels.LOWEST]
+        if measure.magnitude:
+            high, low = np.maximum(high, -low), np.maximum(np.maximum(low, -high), 0.0)
+        return high if measure.side == "highest" else low
+
+    def _rate(self, measure: Measure, window: Window) -> Floats:
+        name = measure.quantity.name
+        change = self.flown.at(name, window.part, window.end) - self.flown.at(name, window.part, window.begin)
+        return np.asarray(change / ((window.end - window.begin) * self.flown.interval))
+
+    def _window_statistics(self, measure: Measure, window: Window) -> Floats:
+        asked = measure.window
+        key = (measure.quantity.name, asked, window.part, measure.each == "whole", measure.still)
+        if key not in self._statistics:
+            signal = self.flown.signal(measure.quantity.name, window.part)
+            still = measure.still * self.flown.interval
+            self._statistics[key] = kernels.window_statistics(signal, window.begin, window.end, still)
+        return self._statistics[key]
+
+    def deviation(self, measure: Measure, part: int) -> Floats:
+        """How far the quantity lies from what it is held against, (draws, times) [SI]."""
+        reference = self.reference(measure, part)
+        return np.asarray(self.flown.signal(measure.quantity.name, part) - np.reshape(reference, (-1, 1)))
+
+    def reference(self, measure: Measure, part: int) -> Floats:
+        """What the measure is held against in every draw [SI]; zero where it stands alone."""
+        name, flown = measure.quantity.name, self.flown
+        if measure.against == "previous":
+            return flown.at(name, part, flown.points[part]["turn_starts"])
+        if measure.against == "target":
+            return np.full(flown.count, self.target(measure))
+        if measure.against == "entry":
+            return self._heading_reference(part) if name == "heading" else self._entry(name, part)
+        return np.zeros(flown.count)
+
+    def _entry(self, name: str, part: int) -> Floats:
+        given = getattr(self.assigned, name, None) if name in _STAND_IN else None
+        if given is not None:
+            return np.full(self.flown.count, float(given))
+        return self.flown.at(name, part, self.flown.points[0]["turn_starts"])
+
+    def _heading_reference(self, part: int) -> Floats:
+        """Where ``part`` should end: the entry heading and the turns until then, signed as it turns."""
+        flown, turns = self.flown, self.definition.turns
+        entry = flown.points[0]["turn_starts"]
+        heading = kernels.sample(flown.values["heading_true"], entry)
+        if self.assigned.heading is not None and "heading_magnetic" in flown.values:
+            magnetic = kernels.sample(flown.values["heading_magnetic"], entry)
+            off = self.assigned.heading - magnetic
+            heading = heading + np.arctan2(np.sin(off), np.cos(off))
+        turned = sum(flown.signs[earlier] * turns.angle for earlier in range(part + 1))
+        return np.asarray(flown.signs[part] * (heading + turned))
+
+    def target(self, measure: Measure) -> float:
+        """The assigned or published target [SI]; ``nan`` where there is neither."""
+        if measure.quantity.name == "bank_into_turn" and self.assigned.bank is not None:
+            return abs(self.assigned.bank)
+        figure = self.standard.figure(self.definition.kind, measure.target or "")
+        return float("nan") if figure is None else figure * measure.quantity.scale
+
+    def note(self, measure: Measure) -> str | None:
+        """What stood in for a value that was not assigned."""
+        name = measure.quantity.name
+        if measure.against == "entry" and name in _STAND_IN and getattr(self.assigned, name) is None:
+            return _STAND_IN[name]
+        if measure.against == "target" and self.assigned.bank is None:
+            target = self.target(measure) / DEGREE
+            return None if np.isnan(target) else f"about {target:.0f}° stands in: no bank was assigned"
+        return None

@@ -1,0 +1,136 @@
+"""Where each point of a maneuver was passed, found anew in every draw and interpolated in time."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from chalkwing.judge.flown import Flown, turning_bank
+from chalkwing.judge.judgement import PointResult, Value
+from chalkwing.judge.kernels import first_reach, rollout_starts, turn_stops
+from chalkwing.maneuvers.schema import Definition, Mark
+from chalkwing.units import DEGREE, Floats
+
+LEVELING_BANK = 8.0 * DEGREE
+"""Bank from which a roll to or from level is followed."""
+REACH = 8.0
+"""Seconds by which the finder's edge may lie short of the true one."""
+ROLLOUT_SHARE = 0.25
+ROLLOUT_RATE = 2.0 * DEGREE
+"""The rollout has begun when bank comes off at a quarter of its quickest rate, or at 2°/s if that is less."""
+LONGEST_ROLLOUT = 15.0
+LATEST_ESTABLISHED = 0.25
+"""Share of the turn after which a bank not yet within tolerance is no slow roll-in but a bank not held."""
+
+
+def locate(flown: Flown, definition: Definition, *, established_bank: float | None) -> Flown:
+    """``flown`` with the places of all events and points of its parts.
+
+    ``established_bank`` [rad] is the least bank into the turn that counts as established, None where no
+    target is known; nine tenths of the steepest then stand in.
+    """
+    begun = _turn_starts(flown)
+    for part in range(len(flown.signs)):
+        stopped = _turn_stops(flown, part)
+        flown = replace(flown, points=(*flown.points, {"turn_starts": begun, "turn_stops": stopped}), made={})
+        flown.points[part].update(_events(flown, definition, part, established_bank))
+        for point in definition.points:
+            flown.points[part][point.name] = place_of(flown, point.where, definition, part)
+        begun = stopped
+    return flown
+
+
+def _turn_starts(flown: Flown) -> Floats:
+    """A turn starts as it stops, seen backward in time."""
+    backward = np.ascontiguousarray(turning_bank(flown, 0)[:, ::-1])
+    last = backward.shape[1] - 1
+    part = flown.occurrence.parts[0]
+    begin = max(int(last - flown.place(part.end)), 0)
+    near = last - flown.place(part.start)
+    return np.asarray(last - turn_stops(backward, near, REACH / flown.interval, begin, LEVELING_BANK))
+
+
+def _turn_stops(flown: Flown, part: int) -> Floats:
+    edges = flown.occurrence.parts[part]
+    begin = max(int(flown.place(edges.start)), 0)
+    bank = np.ascontiguousarray(turning_bank(flown, part))
+    return turn_stops(bank, flown.place(edges.end), REACH / flown.interval, begin, LEVELING_BANK)
+
+
+def _events(
+    flown: Flown, definition: Definition, part: int, established_bank: float | None
+) -> dict[str, Floats]:
+    """Where the bank was established, and where the rollout began."""
+    bank = np.ascontiguousarray(flown.signal("bank_into_turn", part))
+    begin, stop = flown.points[part]["turn_starts"], flown.points[part]["turn_stops"]
+    share_of_steepest = 0.9 * bank.max(axis=1)
+    needed = share_of_steepest if established_bank is None else np.full(flown.count, established_bank)
+    latest = first_reach(
+        flown.signal("heading_change", part),
+        np.full(flown.count, LATEST_ESTABLISHED * definition.turns.angle),
+        begin,
+        stop,
+    )
+    latest = np.where(np.isnan(latest), stop, latest)
+    established = first_reach(bank, needed, begin, latest)
+    established = np.where(np.isnan(established), latest, established)
+    begins = _roll_begins(flown, bank, established, stop)
+    last = bank.shape[1] - 1
+    backward = np.ascontiguousarray(bank[:, ::-1])
+    # The roll-in, seen backward in time, is a rollout; its beginning is where the roll-in ended.
+    rolled_in = last - _roll_begins(flown, backward, last - begins, last - begin)
+    settled = np.minimum(np.maximum(established, rolled_in), begins)
+    return {"established": established, "settled": settled, "rollout_starts": begins}
+
+
+def _roll_begins(flown: Flown, bank: Floats, begin: Floats, stop: Floats) -> Floats:
+    lookback, slow = int(LONGEST_ROLLOUT / flown.interval), ROLLOUT_RATE * flown.interval
+    return rollout_starts(bank, begin, stop, lookback, ROLLOUT_SHARE, slow)
+
+
+def place_of(flown: Flown, mark: Mark, definition: Definition, part: int) -> Floats:
+    """The place of ``mark`` in ``part`` for each draw; ``nan`` where the part never got there."""
+    places = flown.points[part]
+    if mark.event is not None:
+        return places[mark.event]
+    progress = mark.progress or 0.0
+    if definition.progress == "time":
+        at = places["turn_starts"] + progress / flown.interval
+        return np.where(at <= places["turn_stops"], at, np.nan)
+    if definition.progress == "line":
+        return np.full(flown.count, np.nan)
+    level = np.full(flown.count, progress)
+    return first_reach(
+        flown.signal("heading_change", part), level, places["turn_starts"], places["turn_stops"]
+    )
+
+
+def point_results(flown: Flown, definition: Definition) -> tuple[PointResult, ...]:
+    """Every point that most draws reached, half by half."""
+    results = []
+    for part in range(len(flown.signs)):
+        for point in definition.points:
+            places = flown.points[part][point.name]
+            if np.mean(np.isfinite(places)) > 0.5:
+                results.append(_point_result(flown, part, point.name, point.title, places))
+    return tuple(results)
+
+
+def _point_result(flown: Flown, part: int, name: str, title: str, places: Floats) -> PointResult:
+    def value(quantity: str, kind: str | None = None) -> Value:
+        drawn = flown.at(quantity, part, places)
+        return Value(float(np.nanmean(drawn)), float(np.nanstd(drawn)), flown.origin(quantity), kind)
+
+    time = flown.time(places)
+    return PointResult(
+        half=part + 1,
+        name=name,
+        title=title,
+        time=Value(float(np.nanmean(time)), float(np.nanstd(time)), "derived"),
+        heading_change=value("heading_change"),
+        bank_into_turn=value("bank_into_turn"),
+        pitch=value("pitch"),
+        airspeed=value("airspeed", flown.motion.airspeed_kind),
+        altitude=value("altitude", flown.motion.altitude_kind),
+    )
