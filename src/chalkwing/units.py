@@ -124,7 +124,7 @@ def require_within(
     Raises
     ------
     OutsideModel
-        Names the quantity, the worst value, the range and the ``hint``: what to do next.
+        Names the quantity, the first such value, the range and the ``hint``: what to do next.
 
     >>> require_within("bank", 45.0, -1.57, 1.57, "rad", hint="Was it in degrees?")
     Traceback (most recent call last):
@@ -132,9 +132,9 @@ def require_within(
     """
     outside = np.less(value, low) | np.greater(value, high)
     if np.any(outside):
-        worst = float(np.asarray(value)[outside].flat[0])
+        first = float(np.asarray(value)[outside].flat[0])
         raise OutsideModel(
-            f"{name} of {worst:.6g} {unit} lies outside {low:.6g} to {high:.6g} {unit}.", next_step=hint
+            f"{name} of {first:.6g} {unit} lies outside {low:.6g} to {high:.6g} {unit}.", next_step=hint
         )
 
 
