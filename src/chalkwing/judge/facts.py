@@ -13,7 +13,7 @@ import numpy as np
 
 from chalkwing.find.occurrence import Occurrence
 from chalkwing.maneuvers.schema import Measure
-from chalkwing.motion.motion import Motion
+from chalkwing.motion.motion import Motion, Origin
 from chalkwing.units import DEGREE, INCH_OF_MERCURY, Floats
 
 CLEARING_TIME = 120.0
@@ -38,6 +38,7 @@ class Fact:
     unit: str
     reason: str | None
     sd: float | None = None
+    origin: Origin = "measured"
 
 
 def chain_start(occurrence: Occurrence, earlier: Sequence[Occurrence]) -> Occurrence:
@@ -62,7 +63,7 @@ def drift(motion: Motion, measure: Measure, occurrence: Occurrence, earlier: Seq
         return Fact(None, measure.unit, "the first of its chain")
     value = motion.at(name, occurrence.start) - motion.at(name, first.start)
     sd = float(np.hypot(motion.sd_at(name, occurrence.start), motion.sd_at(name, first.start)))
-    return Fact(value / scale, measure.unit, None, sd / scale)
+    return Fact(value / scale, measure.unit, None, sd / scale, motion.origins.get(name, "derived"))
 
 
 def clearing_turns(motion: Motion, occurrence: Occurrence, earlier: Sequence[Occurrence]) -> Fact:
@@ -74,7 +75,8 @@ def clearing_turns(motion: Motion, occurrence: Occurrence, earlier: Sequence[Occ
     turns = _turns_before(motion, entry, earlier)
     total = sum(abs(change) for change, _ in turns)
     if total < CLEARING_TOTAL:
-        return Fact(0.0, "seen", f"no turns of about 180° in all in the {CLEARING_TIME:.0f} s before entry")
+        none = f"no turns of about 180° in all in the {CLEARING_TIME:.0f} s before entry"
+        return Fact(0.0, "seen", none, origin="derived")
     spoken = " and ".join(f"{abs(change) / DEGREE:.0f}° {_side(change)}" for change, _ in turns)
     return Fact(
         1.0,

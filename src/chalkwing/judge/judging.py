@@ -166,7 +166,7 @@ class Bench:
             unit=fact.unit,
             value=fact.value,
             sd=fact.sd,
-            origin=None if fact.value is None else "derived" if fact.sd is not None else "measured",
+            origin=None if fact.value is None else fact.origin,
             reason=fact.reason,
         )
 
