@@ -3,6 +3,6 @@
 from __future__ import annotations
 
 from chalkwing.motion.motion import Draws, Motion, Posterior
-from chalkwing.motion.reconstruct import reconstruct
+from chalkwing.motion.estimate import reconstruct
 
 __all__ = ["Draws", "Motion", "Posterior", "reconstruct"]

@@ -44,7 +44,9 @@ def outputs(z: Floats, density_ratio: float, plane: Floats, out: Floats) -> None
     equivalent_squared = speed * speed * density_ratio
     ratio = equivalent_squared / (plane[0] * plane[0])
     drag = 0.5 * plane[1] * (np.exp(z[at.IN_PARASITE]) * ratio + np.exp(z[at.IN_INDUCED]) * load * load / ratio)
-    thrust = z[at.IN_THRUST] * (plane[2] * plane[2] / equivalent_squared) ** (0.5 * THRUST_LAPSE)
+    thrust = z[at.IN_THRUST] * (plane[2] * plane[2] / equivalent_squared) ** (
+        0.5 * (THRUST_LAPSE + z[at.IN_LAPSE])
+    )
     along = thrust - drag
 
     # Unit vectors: along the path; up at right angles to it; to the right, level.

@@ -55,7 +55,8 @@ PITCH_ZERO: Final = 13
 HEADING_ZERO: Final = 14
 LOAD_ZERO: Final = 15  # load factor
 SIDE_ZERO: Final = 16
-FIRST_LAG: Final = 17  # s, lateness of each lagging channel, in the order of LAGGING
+LAPSE: Final = 17  # exponent by which thrust falls with airspeed, beyond the assumed
+FIRST_LAG: Final = 18  # s, lateness of each lagging channel, in the order of LAGGING
 LAGGING: Final = (
     "velocity", "climb", "pressure", "indicated", "true", "bank", "pitch", "heading", "load", "side",
 )  # fmt: skip
@@ -79,7 +80,7 @@ SEES_SIDE: Final = 13
 SEES_SPEED: Final = 14  # ground speed without a track
 KINDS: Final = 15
 
-LAG_OF: Final = (-1, -1, -1, 19, 17, 17, 18, 20, 21, 22, 23, 24, 25, 26, 17)
+LAG_OF: Final = (-1, -1, -1, 20, 18, 18, 19, 21, 22, 23, 24, 25, 26, 27, 18)
 """Index of the static that holds the lag of each kind of observation; -1 for the clock itself (position)."""
 
 # --- outputs of a knot: what the recorded values are compared with --------------------------------------
@@ -107,7 +108,8 @@ IN_PARASITE: Final = 7
 IN_INDUCED: Final = 8
 IN_ZERO_LIFT: Final = 9
 IN_LIFT_SLOPE: Final = 10
-INPUTS: Final = 11
+IN_LAPSE: Final = 11
+INPUTS: Final = 12
 
 # --- groups that share one noise level (fitted) -----------------------------------------------------------
 NOISE_STEP: Final = KINDS  # process groups follow the observation groups

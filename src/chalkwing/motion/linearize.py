@@ -46,6 +46,7 @@ def evaluate(
         z[at.IN_INDUCED] = statics[at.INDUCED]
         z[at.IN_ZERO_LIFT] = statics[at.ZERO_LIFT]
         z[at.IN_LIFT_SLOPE] = statics[at.LIFT_SLOPE]
+        z[at.IN_LAPSE] = statics[at.LAPSE]
         outputs(z, density[k], plane, y[k])
         for i in range(at.INPUTS):
             kept = z[i]
@@ -86,6 +87,7 @@ def _spread(
         (statics + at.INDUCED, factor * jac[at.IN_INDUCED]),
         (statics + at.ZERO_LIFT, factor * jac[at.IN_ZERO_LIFT]),
         (statics + at.LIFT_SLOPE, factor * jac[at.IN_LIFT_SLOPE]),
+        (statics + at.LAPSE, factor * jac[at.IN_LAPSE]),
         (statics + at.SHEAR_NORTH, -vn * rise),
         (statics + at.SHEAR_EAST, -ve * rise),
     ):
@@ -174,7 +176,7 @@ def _steps(
             keep = 1.0
             scale = np.sqrt(dt)
         if group == at.NOISE_WIND:  # the mean wind also changes with height
-            scale = np.sqrt(dt + 0.3 * abs(b[at.HEIGHT] - a[at.HEIGHT]))
+            scale = np.sqrt(dt + 1.0 * abs(b[at.HEIGHT] - a[at.HEIGHT]))
         rows_r[m] = b[s] - keep * a[s]
         n = _put(value, index, n, s, -keep)
         n = _put(value, index, n, ns + s, 1.0)

@@ -62,8 +62,12 @@ LEVELS: dict[int, Level] = {
 
 ROBUST_FROM = 2.5
 """Residuals beyond this many sd weigh less (Huber)."""
-ROBUST = (*range(at.KINDS), at.NOISE_THRUST, at.NOISE_ROLL_RATE)
-"""Groups in which rare large departures are expected: recorders' outliers, throttle steps, brisk rolls."""
+ROBUST = (*range(at.KINDS), at.NOISE_ROLL_RATE)
+"""Groups in which rare large departures are expected: recorders' outliers, brisk rolls."""
+STEPPING = (at.NOISE_THRUST,)
+"""Groups that rest for long and then jump (a throttle): Student's t, for which a jump costs little."""
+FREEDOM = 2.0
+"""Degrees of freedom of that t distribution."""
 
 TIME_CONSTANTS: dict[int, float] = {
     at.ROLL_RATE: 1.0,
@@ -183,10 +187,11 @@ def priors_for(
     mean[at.ZERO_LIFT], sd[at.ZERO_LIFT] = plane.zero_lift, plane.zero_lift_sd
     sd[at.LIFT_SLOPE] = plane.slope_sd
     sd[at.PARASITE] = sd[at.INDUCED] = plane.drag_sd * loosen
+    sd[at.LAPSE] = 0.3 * loosen
     sd[at.WARMTH] = 2.5 if temperature_known else 12.0
     sd[at.PRESSURE_OFFSET] = 120.0
     sd[at.PRESSURE_SCALE] = 0.012 if temperature_known else 0.045
-    sd[at.SHEAR_NORTH] = sd[at.SHEAR_EAST] = 0.005
+    sd[at.SHEAR_NORTH] = sd[at.SHEAR_EAST] = 0.002
     _instrument_spreads(sd, mean, present)
     attitude = bool(present & {at.SEES_BANK, at.SEES_PITCH, at.SEES_HEADING})
     states = at.ALL_STATES if attitude else at.CORE_STATES

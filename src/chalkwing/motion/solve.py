@@ -14,7 +14,7 @@ from chalkwing.compiled import compiled
 from chalkwing.motion import blocks, linearize
 from chalkwing.motion import layout as at
 from chalkwing.motion.observations import Observations
-from chalkwing.motion.priors import ROBUST, ROBUST_FROM, Priors
+from chalkwing.motion.priors import FREEDOM, ROBUST, ROBUST_FROM, STEPPING, Priors
 from chalkwing.units import Floats
 
 Ints = np.ndarray[tuple[int], np.dtype[np.int64]]
@@ -89,7 +89,7 @@ class Workspace:
         steps = (knots - 1) * (6 + states - at.ROLL)
         count = steps + len(problem.obs[0])
         # Steps of velocity carry at most 44 entries, those of position 4, observations at most 44, the rest 4.
-        room = (knots - 1) * (3 * 50 + 4 * (states + 3)) + len(problem.obs[0]) * 44
+        room = (knots - 1) * (3 * 52 + 4 * (states + 3)) + len(problem.obs[0]) * 44
         self.r, self.scale = np.empty(count), np.empty(count)
         self.group, self.knot = np.empty(count, np.int64), np.empty(count, np.int64)
         self.ptr = np.empty(count + 1, np.int64)
@@ -126,24 +126,30 @@ class Workspace:
         )
 
 
-_ROBUST = np.zeros(at.GROUPS, dtype=np.bool_)
-_ROBUST[list(ROBUST)] = True
+_PLAIN, _HUBER, _STUDENT = 0, 1, 2
+_LOSS = np.full(at.GROUPS, _PLAIN)
+_LOSS[list(ROBUST)] = _HUBER
+_LOSS[list(STEPPING)] = _STUDENT
 
 
 @compiled
 def _weigh(
-    count: int, r: Floats, group: Ints, scale: Floats, levels: Floats, robust: np.ndarray, bend: float,
+    count: int, r: Floats, group: Ints, scale: Floats, levels: Floats, loss: Ints, bend: float, freedom: float,
     weight: Floats,
 ) -> float:  # fmt: skip
-    """Weights of the rows (inverse variance, less beyond ``bend`` sd) and the total Huber loss."""
+    """Weights of the rows (inverse variance, less for large residuals where that is expected), and the cost."""
     cost = 0.0
     for m in range(count):
         sd = levels[group[m]] * scale[m]
         z = abs(r[m]) / sd
         weight[m] = 1.0 / (sd * sd)
-        if robust[group[m]] and z > bend:
+        kind = loss[group[m]]
+        if kind == _HUBER and z > bend:
             weight[m] *= bend / z
             cost += bend * (z - 0.5 * bend)
+        elif kind == _STUDENT:
+            weight[m] *= (freedom + 1.0) / (freedom + z * z)
+            cost += 0.5 * (freedom + 1.0) * np.log1p(z * z / freedom)
         else:
             cost += 0.5 * z * z
     return cost
@@ -189,7 +195,7 @@ def solve(
 def _cost(
     problem: Problem, priors: Priors, states: Floats, statics: Floats, rows: Rows, weight: Floats
 ) -> float:
-    loss = _weigh(rows.count, rows.r, rows.group, rows.scale, priors.levels, _ROBUST, ROBUST_FROM, weight)
+    loss = _weigh(rows.count, rows.r, rows.group, rows.scale, priors.levels, _LOSS, ROBUST_FROM, FREEDOM, weight)
     first = (states[0] - problem.first) / priors.state_sd
     active = priors.active
     static = (statics[active] - priors.static_mean[active]) / priors.static_sd[active]
