@@ -53,6 +53,9 @@ DAY = Day(
     ),
 )
 
+FLOWN_WELL = "flown well"
+"""The remark of a maneuver without a fault."""
+
 _ENTRY_SPEED = kt_to_mps(105.0)
 _PRACTICE_HEIGHT = ft_to_m(3500.0)
 _SIGN: dict[Side, float] = {"left": -1.0, "right": 1.0}
@@ -111,14 +114,14 @@ def fly_lesson(seed: int = 0) -> Lesson:
     _straight(hand, 8.0)
     _plain_turn(hand, "right", 90.0, 28.0)
     _straight(hand, 25.0)
-    maneuvers.append(_steep_turn(hand, "right", sinking=0.0, past=6.0, remark="flown well"))
+    maneuvers.append(_steep_turn(hand, "right", sinking=0.0, past=6.0, remark=FLOWN_WELL))
     _straight(hand, 12.0)
     creeping = "bank creeps up, the nose drops, rolled out late"
     maneuvers.append(_steep_turn(hand, "left", sinking=3.2, past=21.0, remark=creeping))
     _straight(hand, 40.0, to_height=_PRACTICE_HEIGHT)
     _plain_turn(hand, "left", 120.0, 20.0)
     _straight(hand, 40.0, to_height=_PRACTICE_HEIGHT)
-    maneuvers.append(_lazy_eight(hand, lowered=(1.0, 1.0), remark="flown well"))
+    maneuvers.append(_lazy_eight(hand, lowered=(1.0, 1.0), remark=FLOWN_WELL))
     _straight(hand, 40.0, to_height=_PRACTICE_HEIGHT)
     maneuvers.append(
         _lazy_eight(hand, lowered=(1.0, 0.05), remark="nose not lowered enough in the second half")
@@ -273,7 +276,7 @@ def _chandelle(hand: Hand, side: Side) -> FlownManeuver:
     hand.leg([4.0], bank=[0.0], vertical=[top], throttle=[1.0], kind="pitch")
     stopped = hand.time
     hand.leg([5.0, 25.0], bank=[0.0] * 2, vertical=[0.0] * 2, throttle=[1.0, 1.0])
-    return FlownManeuver("chandelle", (FlownPart(side, start, stopped),), "flown well")
+    return FlownManeuver("chandelle", (FlownPart(side, start, stopped),), FLOWN_WELL)
 
 
 def _descend(hand: Hand) -> None:

@@ -1,0 +1,76 @@
+"""``chalkwing debrief``: a recorded flight held against the standard."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from chalkwing.cli.options import format_option, recording_options, standard_options
+from chalkwing.cli.progress import shown_progress
+
+
+@click.command()
+@recording_options
+@standard_options
+@click.option("--assigned-altitude", type=float, metavar="FT", help="Altitude assigned; else that at entry.")
+@click.option("--assigned-airspeed", type=float, metavar="KT", help="Airspeed assigned; else that at entry.")
+@click.option(
+    "--assigned-heading", type=float, metavar="DEG", help="Magnetic heading assigned; else that at entry."
+)
+@click.option("--assigned-bank", type=float, metavar="DEG", help="Bank assigned; else the standard's figure.")
+@format_option
+def debrief(
+    files: tuple[Path, ...],
+    airplane: str | None,
+    ignore: tuple[str, ...],
+    column_map: Path | None,
+    zone: str | None,
+    standard: str,
+    overlay: Path | None,
+    assigned_altitude: float | None,
+    assigned_airspeed: float | None,
+    assigned_heading: float | None,
+    assigned_bank: float | None,
+    form: str,
+) -> None:
+    """Tell what was flown in FILE... and which elements of the standard were met, with what certainty.
+
+    Several files of one flight, from one recorder or two, are joined. Any delimited log, GPX, IGC, NMEA, KML
+    or ADS-B recording will do, gzip or zip of one too.
+
+    \b
+    Examples: chalkwing debrief lesson.csv
+              chalkwing debrief lesson.gpx --airplane four-seat-160 --format json
+    """
+    from chalkwing.cli.console import page_console
+    from chalkwing.cli.text import print_debrief
+    from chalkwing.judge import Assigned
+    from chalkwing.trunk import debrief as run
+    from chalkwing.units import DEGREE, FOOT, KNOT
+
+    def asked(value: float | None, unit: float) -> float | None:
+        return None if value is None else value * unit
+
+    assigned = Assigned(
+        altitude=asked(assigned_altitude, FOOT),
+        airspeed=asked(assigned_airspeed, KNOT),
+        heading=asked(assigned_heading, DEGREE),
+        bank=asked(assigned_bank, DEGREE),
+    )
+    with shown_progress() as progress:
+        found = run(
+            *files,
+            airplane=airplane,
+            ignore=ignore,
+            column_map=column_map,
+            zone=zone,
+            standard=standard,
+            overlay=overlay,
+            assigned=assigned,
+            progress=progress,
+        )
+    if form == "json":
+        click.echo(found.to_json())
+    else:
+        print_debrief(page_console(), found)

@@ -1,0 +1,38 @@
+"""Writing a file whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import click
+
+
+@contextmanager
+def whole_file(path: Path, *, overwrite: bool) -> Iterator[Path]:
+    """A temporary path beside ``path`` that takes its name only when the block ends without an error."""
+    if path.exists() and not overwrite:
+        raise click.ClickException(
+            f"{path} exists already. Choose another name, or add --overwrite to replace it."
+        )
+    if not path.parent.is_dir():
+        raise click.ClickException(f"{path.parent} is no folder. Create it first, or choose another name.")
+    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+    os.close(handle)
+    temporary = Path(name)
+    try:
+        yield temporary
+        temporary.chmod(0o666 & ~_umask())
+        temporary.replace(path)
+    finally:
+        temporary.unlink(missing_ok=True)
+
+
+def _umask() -> int:
+    """What the user's files may not allow: mkstemp allows less than a file made in the usual way."""
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

@@ -1,0 +1,69 @@
+"""``chalkwing motion``: the reconstructed flight as a table."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from chalkwing.cli.files import whole_file
+from chalkwing.cli.options import recording_options
+from chalkwing.cli.progress import shown_progress
+
+if TYPE_CHECKING:
+    import polars as pl
+
+_SUFFIXES = (".csv", ".parquet")
+
+
+@click.command()
+@recording_options
+@click.option(
+    "-o",
+    "--output",
+    "output",
+    type=click.Path(dir_okay=False, path_type=Path),
+    metavar="OUT.csv|OUT.parquet",
+    help="Where to write; without it the table goes to standard output as CSV.",
+)
+@click.option("--overwrite", is_flag=True, help="Replace the output file if it exists.")
+def motion(
+    files: tuple[Path, ...],
+    airplane: str | None,
+    ignore: tuple[str, ...],
+    column_map: Path | None,
+    zone: str | None,
+    output: Path | None,
+    overwrite: bool,
+) -> None:
+    """Export the reconstructed flight of FILE..., four rows a second, each value with its sd.
+
+    Columns carry their unit in the name; docs/quantities.md explains each.
+
+    \b
+    Example: chalkwing motion lesson.csv -o lesson-motion.parquet
+    """
+    if output is not None and output.suffix.lower() not in _SUFFIXES:
+        raise click.UsageError(f"{output.name}: the name must end in {' or '.join(_SUFFIXES)}.")
+    from chalkwing.cli.motion_columns import motion_table
+    from chalkwing.trunk import reconstructions
+
+    with shown_progress() as progress:
+        found = reconstructions(
+            *files, airplane=airplane, ignore=ignore, column_map=column_map, zone=zone, progress=progress
+        )
+    table = motion_table([(each.motion, each.shift) for each in found.flights])
+    if output is None:
+        click.echo(table.write_csv(), nl=False)
+        return
+    with whole_file(output, overwrite=overwrite) as temporary:
+        _write(table, temporary, suffix=output.suffix.lower())
+    click.echo(f"{output}: {table.height} rows, {table.width} columns.", err=True)
+
+
+def _write(table: pl.DataFrame, path: Path, *, suffix: str) -> None:
+    if suffix == ".parquet":
+        table.write_parquet(path)
+    else:
+        table.write_csv(path)

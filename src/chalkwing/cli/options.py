@@ -1,0 +1,82 @@
+"""Options that several commands share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+F = TypeVar("F", bound=Callable[..., Any])
+_FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
+
+
+def split_names(_ctx: click.Context, _param: click.Parameter, value: str | None) -> tuple[str, ...]:
+    """``a,b`` as ("a", "b")."""
+    return tuple(name.strip() for name in value.split(",") if name.strip()) if value else ()
+
+
+def recording_options(command: F) -> F:
+    """FILES and what says how to read them."""
+    for decorate in (
+        click.option(
+            "--zone",
+            metavar="ZONE",
+            help="Where the file's local times are kept, if it does not say: +02:00 or a zone name.",
+        ),
+        click.option(
+            "--columns",
+            "column_map",
+            type=_FILE,
+            metavar="MAP.toml",
+            help="Your own word on what the columns hold; overrides what is recognized.",
+        ),
+        click.option(
+            "--ignore",
+            callback=split_names,
+            metavar="CHANNEL,...",
+            help="Recorded channels to withhold, such as bank,pitch.",
+        ),
+        click.option(
+            "--airplane",
+            metavar="SHEET",
+            help="Airplane sheet: a TOML file, or the name of a built-in one.",
+        ),
+        click.argument("files", nargs=-1, required=True, type=_FILE, metavar="FILE..."),
+    ):
+        command = decorate(command)
+    return command
+
+
+def format_option(command: F) -> F:
+    """``--format``, the same on every command that prints a debrief."""
+    return click.option(
+        "--format",
+        "form",
+        type=click.Choice(["text", "json"]),
+        default="text",
+        show_default=True,
+        help="A page to read, or the machine-readable debrief.",
+    )(command)
+
+
+def standard_options(command: F) -> F:
+    """Which standard is held against the flying, and a school's own values."""
+    for decorate in (
+        click.option(
+            "--overlay",
+            type=_FILE,
+            metavar="SCHOOL.toml",
+            help="A school's own limits, laid over the standard.",
+        ),
+        click.option(
+            "--standard",
+            default="commercial",
+            show_default=True,
+            metavar="NAME",
+            help="The published standard: commercial or private.",
+        ),
+    ):
+        command = decorate(command)
+    return command

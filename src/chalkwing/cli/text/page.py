@@ -1,0 +1,99 @@
+"""The whole debrief on a page: what can be decided, once; then each maneuver; the caution last."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from rich.console import Console
+from rich.padding import Padding
+from rich.text import Text
+
+from chalkwing.cli.text import words
+from chalkwing.cli.text.maneuver import Truth, print_maneuver
+from chalkwing.debriefs import Debrief, RecordingReport, WindReport
+
+
+def print_debrief(
+    console: Console,
+    debrief: Debrief,
+    *,
+    truths: Mapping[int, Truth] | None = None,
+    facts: bool = True,
+) -> None:
+    """Print the page. ``truths`` holds true values by the maneuver's place in the list (the demo)."""
+    _print_head(console, debrief)
+    if not debrief.maneuvers:
+        console.print("No maneuver of the known kinds was found in this flight.\n")
+    for k, maneuver in enumerate(debrief.maneuvers):
+        flight = debrief.flights[maneuver.flight - 1]
+        print_maneuver(
+            console,
+            maneuver,
+            number=k + 1,
+            start_utc=start_utc(debrief),
+            kinds=(flight.airspeed_kind, flight.altitude_kind),
+            truth=None if truths is None else truths.get(k, {}),
+            facts=facts,
+        )
+    console.print(Text(debrief.caution, style="italic"))
+
+
+def start_utc(debrief: Debrief) -> str | None:
+    """The time of day at which seconds are 0, where it is known."""
+    starts = [each.start_utc for each in debrief.recordings if each.start_utc and each.start_s == 0.0]
+    return starts[0] if starts else None
+
+
+def _print_head(console: Console, debrief: Debrief) -> None:
+    for recording in debrief.recordings:
+        console.print(Text(f"Debrief of {recording.source}", style="bold"))
+        console.print(_under(_recorded(recording)))
+    _print_entry(console, "What this recording can decide", debrief.decides)
+    _print_entry(console, "Held against", f"{debrief.standard_title}.")
+    _print_entry(
+        console,
+        "Airplane",
+        debrief.airplane_title or "none given (--airplane); a broad light airplane stands in.",
+    )
+    start = start_utc(debrief)
+    _print_entry(
+        console,
+        "Flights" if len(debrief.flights) > 1 else "Flight",
+        "; ".join(
+            f"{words.clock(start, f.start_s)} to {words.clock(start, f.end_s)}" for f in debrief.flights
+        ),
+    )
+    _print_entry(console, "Wind found", "\n".join(_wind_line(row, start) for row in debrief.wind))
+    notes = [note for recording in debrief.recordings for note in recording.notes]
+    notes += [note for flight in debrief.flights for note in flight.notes]
+    notes += debrief.notes
+    if notes:
+        _print_entry(console, "Noted while reading", "\n".join(dict.fromkeys(notes)))
+    console.print()
+
+
+def _recorded(recording: RecordingReport) -> str:
+    when = ""
+    if recording.start_utc:
+        when = f"{recording.start_utc[:10]} from {words.clock(recording.start_utc, 0.0)} UTC, "
+    return (
+        f"{when}{words.lasting(recording.duration_s)}, {recording.rows:,} rows, "
+        f"{len(recording.channels)} channels ({recording.reader})."
+    )
+
+
+def _wind_line(row: WindReport, start: str | None) -> str:
+    return (
+        f"{words.clock(start, row.start_s)} to {words.clock(start, row.end_s)}, about "
+        f"{words.number(round(row.altitude_ft, -2), 0)} ft: from {row.from_deg_true:03.0f}° true "
+        f"±{row.from_deg_true_sd:.0f}° at {row.speed_kt:.0f} ±{row.speed_kt_sd:.1f} kt"
+    )
+
+
+def _print_entry(console: Console, title: str, said: str) -> None:
+    console.print(Text(title, style="dim"))
+    console.print(_under(said))
+
+
+def _under(said: str) -> Padding:
+    return Padding(Text(said), (0, 0, 0, 3))

@@ -1,0 +1,148 @@
+"""How numbers, limits, times and verdicts are said in a terminal: words first, marks beside them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+
+from chalkwing.debriefs import ElementReport, Verdict
+
+MARKS: dict[Verdict, str] = {"met": "●", "not_met": "○", "cannot_tell": "◌"}
+"""A closed, an open and a dotted ring."""
+WORDS: dict[Verdict, str] = {"met": "met", "not_met": "not met", "cannot_tell": "cannot tell"}
+MINUS = "\u2212"
+
+_UNITS: dict[str, tuple[str, int]] = {
+    "ft": (" ft", 0),
+    "kt": (" kt", 1),
+    "deg": ("°", 1),
+    "deg_per_s": ("°/s", 1),
+    "ft_per_min": (" ft/min", 0),
+    "g": (" g", 2),
+    "s": (" s", 1),
+    "percent": (" %", 0),
+    "seen": ("", 0),
+}
+
+
+def number(value: float, decimals: int, *, signed: bool = False) -> str:
+    """A number with a true minus sign, and never a negative zero.
+
+    >>> number(-12.34, 1), number(0.04, 1, signed=True), number(1234.6, 0), number(7.25, 1, signed=True)
+    ('−12.3', '0.0', '1,235', '+7.2')
+    """
+    rounded = round(value, decimals) + 0.0
+    text = f"{abs(rounded):,.{decimals}f}"
+    if rounded < 0:
+        return MINUS + text
+    return f"+{text}" if signed and rounded > 0 else text
+
+
+def amount(value: float, unit: str, *, signed: bool = False) -> str:
+    """A value with its unit.
+
+    >>> amount(92.4, "ft"), amount(-3.04, "deg")
+    ('92 ft', '−3.0°')
+    """
+    if unit == "seen":
+        return "seen" if value >= 0.5 else "not seen"
+    suffix, decimals = _UNITS[unit]
+    return number(value, decimals, signed=signed) + suffix
+
+
+def with_doubt(value: float, sd: float | None, unit: str, *, signed: bool = False) -> str:
+    """A value, its sd and its unit.
+
+    >>> with_doubt(-148.2, 4.4, "ft", signed=True)
+    '−148 ±4 ft'
+    """
+    if unit == "seen" or sd is None:
+        return amount(value, unit, signed=signed)
+    suffix, decimals = _UNITS[unit]
+    return f"{number(value, decimals, signed=signed)} ±{number(sd, decimals)}{suffix}"
+
+
+def band(limit: tuple[float | None, float | None], unit: str) -> str:
+    """A limit as it is published.
+
+    >>> band((-100, 100), "ft"), band((0, 5), "kt"), band((1500, None), "ft"), band((None, 60), "deg")
+    ('±100 ft', '0 to +5 kt', 'at least 1,500 ft', 'at most 60°')
+    """
+    low, high = limit
+    suffix = _UNITS[unit][0]
+    if low is None and high is None:
+        return "none"
+    if high is None and low is not None:
+        return f"at least {_bare(low)}{suffix}"
+    if low is None and high is not None:
+        return f"at most {_bare(high)}{suffix}"
+    if low is not None and high is not None and low == -high:
+        return f"±{_bare(high)}{suffix}"
+    return f"{_bare(low or 0, signed=True)} to {_bare(high or 0, signed=True)}{suffix}"
+
+
+def _bare(value: float, *, signed: bool = False) -> str:
+    return number(value, 0 if value == round(value) else 1, signed=signed)
+
+
+def margin(element: ElementReport) -> float | None:
+    """How far inside its limit the value lies; negative outside."""
+    if element.value is None or element.limit is None:
+        return None
+    low, high = element.limit
+    sides = [element.value - low] if low is not None else []
+    sides += [high - element.value] if high is not None else []
+    return min(sides) if sides else None
+
+
+def clock(start_utc: str | None, seconds: float) -> str:
+    """Time of day where the recording has one, else seconds from the earliest row.
+
+    >>> clock("2026-05-14T14:05:00Z", 61.2), clock(None, 61.2)
+    ('14:06:01', '61 s')
+    """
+    if start_utc is None:
+        return f"{seconds:.0f} s"
+    moment = datetime.fromisoformat(start_utc) + timedelta(seconds=seconds)
+    return f"{moment:%H:%M:%S}"
+
+
+def lasting(seconds: float) -> str:
+    """A duration as people say it.
+
+    >>> lasting(48.2), lasting(886), lasting(7260)
+    ('48 s', '14 min 46 s', '2 h 1 min')
+    """
+    whole = round(seconds)
+    if whole < 100:
+        return f"{whole} s"
+    if whole < 3600:
+        return f"{whole // 60} min {whole % 60} s"
+    return f"{whole // 3600} h {whole % 3600 // 60} min"
+
+
+def listed(words: Sequence[str]) -> str:
+    """Words with commas and an "and".
+
+    >>> listed(["altitude", "bank", "heading"])
+    'altitude, bank and heading'
+    """
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def short_title(element: ElementReport) -> str:
+    """An element's title without what it is held against.
+
+    >>> from types import SimpleNamespace
+    >>> short_title(SimpleNamespace(title="Altitude at the 180° point, against entry"))
+    'Altitude at the 180° point'
+    """
+    return element.title.split(",", maxsplit=1)[0]
+
+
+_ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth")
+
+
+def half_name(half: int) -> str:
+    """``first half`` and so on."""
+    return f"{_ORDINALS[half - 1] if half <= len(_ORDINALS) else f'{half}th'} half"

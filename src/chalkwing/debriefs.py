@@ -1,0 +1,196 @@
+"""What a debrief holds, and its JSON: the stable contract, schema 1, in pilot units.
+
+Field names are the keys of the JSON. Keys may be added, never renamed. Times are seconds from the earliest
+row of the recordings given. ``docs/quantities.md`` explains every name.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, is_dataclass
+from typing import Any, Literal
+
+SCHEMA = 1
+CAUTION = "A training aid. The airplane's flight manual, local rules and the licensed instructor prevail."
+
+Verdict = Literal["met", "not_met", "cannot_tell"]
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A value with its sd; ``recorded`` is the nearest value in the file, where there is one."""
+
+    value: float
+    sd: float
+    origin: str
+    kind: str | None = None
+    recorded: float | None = None
+
+
+@dataclass(frozen=True)
+class ChannelReport:
+    """A recorded channel: how often it brought a new value [1/s], and its sd as recorded [SI], if known."""
+
+    origin: str
+    rate_hz: float
+    sd: float | None
+
+
+@dataclass(frozen=True)
+class RecordingReport:
+    """One recording as it was read."""
+
+    source: str
+    reader: str
+    start_utc: str | None
+    start_s: float
+    duration_s: float
+    rows: int
+    sha256: str
+    channels: Mapping[str, ChannelReport]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class FlightReport:
+    """One flight; ``airspeed_kind`` and ``altitude_kind`` say what its speeds and altitudes are."""
+
+    start_s: float
+    end_s: float
+    airspeed_kind: str
+    altitude_kind: str
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class WindReport:
+    """The mean wind over a stretch, at its mean altitude."""
+
+    start_s: float
+    end_s: float
+    altitude_ft: float
+    from_deg_true: float
+    from_deg_true_sd: float
+    speed_kt: float
+    speed_kt_sd: float
+
+
+@dataclass(frozen=True)
+class PointReport:
+    """What was flown at one point of one half."""
+
+    half: int
+    name: str
+    title: str
+    heading_change_deg: float
+    t_s: float
+    t_s_sd: float
+    bank_into_turn_deg: Quantity
+    pitch_deg: Quantity
+    airspeed_kt: Quantity
+    altitude_ft: Quantity
+    reference: Mapping[str, float] | None = None
+
+
+@dataclass(frozen=True)
+class ExcursionReport:
+    """How a held limit was left: worst value in the element's unit, how often, and for how long."""
+
+    worst: float
+    count: int
+    outside_s: float
+    longest_s: float
+
+
+@dataclass(frozen=True)
+class ElementReport:
+    """One element held against a limit, or one fact (``limit`` and ``verdict`` None)."""
+
+    id: str
+    title: str
+    half: int | None
+    unit: str
+    value: float | None
+    sd: float | None
+    origin: str | None
+    limit: tuple[float | None, float | None] | None
+    excursions: ExcursionReport | None
+    probability_met: float | None
+    verdict: Verdict | None
+    reason: str | None
+    document: str | None
+    edition: str | None
+    task: str | None
+    note: str | None
+
+
+@dataclass(frozen=True)
+class CauseReport:
+    """Why an element missed: an action, its leg, and the share of the miss it explains."""
+
+    action: str
+    leg: str
+    effect: float
+    unit: str
+    share: float
+    say: str
+
+
+@dataclass(frozen=True)
+class ManeuverReport:
+    """One maneuver found, with what was judged of it. ``flight`` counts from 1."""
+
+    kind: str
+    title: str
+    flight: int
+    direction: str
+    start_s: float
+    end_s: float
+    start_s_sd: float
+    end_s_sd: float
+    probability: float
+    status: str
+    flown_by: str
+    corrected: bool
+    points: tuple[PointReport, ...]
+    elements: tuple[ElementReport, ...]
+    causes: tuple[CauseReport, ...] = ()
+
+
+@dataclass(frozen=True)
+class Debrief:
+    """Everything a page, a print or a record needs of one set of recordings."""
+
+    recordings: tuple[RecordingReport, ...]
+    decides: str
+    airplane: str | None
+    airplane_title: str | None
+    standard: str
+    standard_title: str
+    flights: tuple[FlightReport, ...]
+    wind: tuple[WindReport, ...]
+    maneuvers: tuple[ManeuverReport, ...]
+    notes: tuple[str, ...] = ()
+    caution: str = CAUTION
+    schema: int = SCHEMA
+
+    def to_json(self, *, indent: int | None = 2) -> str:
+        """The contract as text; every number is finite, what is not known is null."""
+        plain = as_plain(self)
+        ordered = {"schema": plain.pop("schema"), **plain}
+        return json.dumps(ordered, indent=indent, ensure_ascii=False, allow_nan=False)
+
+
+def as_plain(thing: Any) -> Any:
+    """Dataclasses, mappings and tuples as plain objects and lists; numbers that are not finite as None."""
+    if is_dataclass(thing):
+        return {field.name: as_plain(getattr(thing, field.name)) for field in fields(thing)}
+    if isinstance(thing, Mapping):
+        return {key: as_plain(value) for key, value in thing.items()}
+    if isinstance(thing, tuple | list):
+        return [as_plain(each) for each in thing]
+    if isinstance(thing, bool | int | str) or thing is None:
+        return thing
+    return float(thing) if math.isfinite(thing) else None
