@@ -65,7 +65,7 @@ class _FramesReader:
         """By the share of lines that hold one frame; extended squitters (DF17, DF18) make it sure."""
         if text.is_binary(head):
             return 0.0
-        lines = [line for line in text.lines_of(head)[:400] if line.strip()][:-1] or text.lines_of(head)[:1]
+        lines = [line for line in text.lines_of(head)[:400] if line.strip()]
         found = [match.group(1) for line in lines if (match := _HEX.search(line.replace("@", " ")))]
         found += [match.group(2) for line in lines if (match := _COUNTED.search(line))]
         squitters = sum(frame[:2].upper() in _SQUITTER_STARTS for frame in found)

@@ -147,10 +147,15 @@ def _one_row_per_instant(
     """Strictly increasing times: stamps spread, exact repeats dropped, pieces of one instant merged."""
     if not np.any(np.diff(time) == 0):
         return time, values
-    table = pl.DataFrame({"time": time, **values}, nan_to_null=True).unique(maintain_order=True)
-    dropped = len(time) - table.height
-    if dropped:
-        noted.append(Note(f"{dropped} rows repeat another row exactly and were left out."))
+    table = pl.DataFrame({"time": time, **values}, nan_to_null=True)
+    distinct = table.unique(maintain_order=True)
+    # Where most rows of a stamp are the same row again, rows are doubled; else the clock is coarse, and what
+    # repeats was at rest.
+    doubled = 2 * (table.height - distinct.height) > int(np.sum(np.diff(time) == 0))
+    table = distinct if doubled else table
+    if doubled:
+        count = len(time) - table.height
+        noted.append(Note(f"{count} rows repeat another row exactly and were left out."))
     carries = table.select(pl.exclude("time").is_not_null()).to_numpy()
     spread, notes = clock.spread_repeats(table["time"].to_numpy(), carries)
     noted += notes

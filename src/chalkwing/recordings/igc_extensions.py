@@ -55,7 +55,7 @@ def extension_columns(
         if not known or not np.isfinite(numbers).any() or not np.any(np.nan_to_num(numbers) != 0):
             continue
         for row in np.flatnonzero(np.isnan(numbers)):
-            notebook.fault(f"{extension.code} cannot be read in this line.", line_numbers[row])
+            notebook.fault(f"{extension.code} cannot be read in this line.", line_numbers[int(row)])
         name, values = _understood(extension, numbers, path_speed, notebook)
         columns.setdefault(name, Column(values, source=f"extension {extension.code}"))
     return columns

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
@@ -197,7 +198,7 @@ def _near_in_time(first: Recording, second: Recording, guess: float) -> bool:
 def _quality(recording: Recording) -> float:
     """What a recording is worth as the one whose channels win: what it measures, and how often."""
     return sum(
-        _WORTH.get(name, 0.5) * (1.0 if channel.sure else 0.5) * min(channel.rate, 10.0) ** 0.25
+        _WORTH.get(name, 0.5) * (1.0 if channel.sure else 0.5) * math.sqrt(min(channel.rate, 10.0))
         for name, channel in recording.channels.items()
         if channel.origin == "measured"
     )

@@ -37,11 +37,6 @@ class _Places(safexml.Walker):
         self.notebook = notebook
         self.when: list[float] = []
         self.lines: list[int] = []
-        self.points: dict[str, list[tuple[float, ...]]] = {
-            "absolute": [],
-            "relativetoground": [],
-            "other": [],
-        }
         self.coordinates: list[tuple[float, ...]] = []
         self.angles: list[tuple[float, ...]] = []
         self.altitude_modes: list[str] = []
@@ -240,7 +235,7 @@ def _attitude(
 
 
 def _sign_by_turns(bank: Floats, turn_rate: Floats) -> float:
-    """1 when right turns go with positive bank or it cannot be told, -1 when they clearly go with negative."""
+    """1 when right turns go with positive bank or it cannot be told, -1 when clearly with negative."""
     turning = np.isfinite(bank) & np.isfinite(turn_rate) & (np.abs(turn_rate) > 0.03) & (np.abs(bank) > 0.1)
     if turning.sum() < 10:
         return 1.0

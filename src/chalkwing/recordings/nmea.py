@@ -201,8 +201,8 @@ def _columns(rows: Sequence[Row], notebook: Notebook) -> dict[str, Column]:
     geoid = [row["geoid"] for row in rows if "geoid" in row]
     if geoid:
         notebook.say(
-            f"satellite altitude is above mean sea level; the receiver put the geoid {np.median(geoid):.1f} m "
-            "above the ellipsoid.",
+            f"satellite altitude is above mean sea level; the receiver put the geoid "
+            f"{np.median(geoid):.1f} m above the ellipsoid.",
             channel="geometric_altitude",
         )
     columns = {}

@@ -149,7 +149,8 @@ def _require_motion(recording: Recording, *, alone: bool) -> None:
     held = ", ".join(recording.channels) or "nothing that is known"
     companion = "" if alone else " Each file must hold one of these by itself."
     raise UndecidedRecording(
-        f"it holds neither position, velocity nor attitude, so no maneuver can be told from it (it holds: {held}).",
+        "it holds neither position, velocity nor attitude, so no maneuver can be told from it "
+        f"(it holds: {held}).",
         where=recording.source,
         next_step="Give the recording of the GPS or of the attitude display." + companion,
     )

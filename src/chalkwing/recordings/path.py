@@ -26,7 +26,7 @@ def path_speed(time: Floats, latitude: Floats, longitude: Floats) -> Floats:
 
 
 def path_turn_rate(time: Floats, latitude: Floats, longitude: Floats) -> Floats:
-    """Rate of turn of the ground track at each row [rad/s], right positive, ``nan`` where it cannot be told."""
+    """Rate of turn of the ground track at each row [rad/s], right positive, ``nan`` where unknown."""
     rate = np.full(len(time), np.nan)
     fixed = np.flatnonzero(np.isfinite(time) & np.isfinite(latitude) & np.isfinite(longitude))
     if len(fixed) < 3:

@@ -1,9 +1,10 @@
-"""XML read as a stream: no entities expanded, nothing fetched, and a damaged end costs only what follows it."""
+"""XML read as a stream: no entities expanded, nothing fetched; damage costs only what follows it."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from xml.sax import SAXException, SAXParseException
+from xml.sax.expatreader import ExpatParser
 from xml.sax.handler import ContentHandler
 from xml.sax.xmlreader import AttributesImpl
 
@@ -19,7 +20,7 @@ _MAX_TEXT = 100_000
 
 
 class Walker(ContentHandler):
-    """Base of the XML readers: ``enter`` and ``leave`` are told each element by its local name, in lower case.
+    """Base of the XML readers: ``enter`` and ``leave`` are told each element by its lower-case local name.
 
     ``path`` holds the local names from the root to the current element.
     """
@@ -29,7 +30,7 @@ class Walker(ContentHandler):
         self.path: list[str] = []
         self._text: list[list[str]] = []
         self._size = 0
-        self._locator: object = None
+        self.parser: ExpatParser | None = None
 
     def enter(self, name: str, attributes: Mapping[str, str]) -> None:
         """An element begins."""
@@ -40,11 +41,7 @@ class Walker(ContentHandler):
     @property
     def line(self) -> int:
         """The line the parser has reached."""
-        return int(self._locator.getLineNumber() or 0)  # type: ignore[attr-defined]
-
-    def setDocumentLocator(self, locator: object) -> None:  # noqa: N802 - named by xml.sax
-        """Called by the parser before all else."""
-        self._locator = locator
+        return int(self.parser.getLineNumber() or 0) if self.parser is not None else 0
 
     def startElement(self, name: str, attrs: AttributesImpl) -> None:  # noqa: N802 - named by xml.sax
         """Called by the parser."""
@@ -81,6 +78,8 @@ def walk(data: bytes, walker: Walker, *, source: str) -> Note | None:
     """
     parser = make_parser()
     parser.setContentHandler(walker)
+    # The parser tells its place itself: with ``feed`` it never hands out a locator.
+    walker.parser = parser
     data = data.lstrip(b" \t\r\n\0")
     try:
         for start in range(0, len(data), _FEED):
@@ -88,7 +87,7 @@ def walk(data: bytes, walker: Walker, *, source: str) -> Note | None:
         parser.close()
     except DefusedXmlException as error:
         raise UnreadableRecording(
-            "it declares entities or outside references, which a recording never needs and which can do harm.",
+            "it declares entities or outside references, which no recording needs and which can do harm.",
             where=source,
             next_step="Export the track again from the program it came from.",
         ) from error

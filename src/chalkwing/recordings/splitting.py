@@ -105,9 +105,8 @@ def _speed(recording: Recording, grid: Floats) -> Floats:
 
     The largest, because a headwind can hold ground speed near zero in flight, and receivers write zeros.
     """
-    speeds = [np.full(len(grid), np.nan)]
-    for name in ("indicated_airspeed", "calibrated_airspeed", "true_airspeed", "ground_speed"):
-        speeds.append(_on_grid(*recording.samples(name), grid))
+    recorded = ("indicated_airspeed", "calibrated_airspeed", "true_airspeed", "ground_speed")
+    speeds = [_on_grid(*recording.samples(name), grid) for name in recorded]
     time_north, north = recording.samples("velocity_north")
     time_east, east = recording.samples("velocity_east")
     if len(time_north) and len(time_east):
@@ -163,7 +162,7 @@ def _held(state: Mask, unknown: Mask) -> Mask:
     """``state`` with its last known value carried through the unknown."""
     known = np.where(unknown, 0, np.arange(len(state)))
     last = np.maximum.accumulate(known)
-    return state[last] & ~(unknown & (last == 0) & unknown[0])
+    return np.asarray(state[last] & ~(unknown & (last == 0) & unknown[0]))
 
 
 def _on_grid(time: Floats, values: Floats, grid: Floats) -> Floats:

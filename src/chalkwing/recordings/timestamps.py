@@ -10,7 +10,7 @@ _BARE_ZONE = re.compile(r"(T.*[+-]\d{2})$")
 
 
 def utc_seconds(stamp: str) -> tuple[float, bool]:
-    """Seconds since 1970-01-01 UTC of an ISO 8601 stamp, ``nan`` if it is none, and whether it named its zone.
+    """Seconds since 1970-01-01 UTC of an ISO 8601 stamp (``nan`` if it is none); whether it named its zone.
 
     A stamp without a zone is taken as UTC, which is what GPX and KML prescribe.
 
