@@ -107,10 +107,17 @@ class Motion:
         """Joint posterior draws from ``start`` to ``end`` [s], the same for the same seed.
 
         Values at different times, and different quantities, come from one joint sample each, so an error
-        common to entry and exit cancels in their difference.
+        common to entry and exit cancels in their difference. What is not estimated itself (a place's latitude
+        and longitude, recorded power) is the same in every draw.
         """
         first, last = self.index(start), self.index(end)
         values = self.posterior.draw(first, last, count=count, seed=seed)
         if names is not None:
-            values = {name: values[name] for name in names}
+            rows = (count, last - first + 1)
+            values = {
+                name: values[name]
+                if name in values
+                else np.broadcast_to(self.values[name][first : last + 1], rows)
+                for name in names
+            }
         return Draws(time=self.time[first : last + 1], values=values)
