@@ -9,7 +9,7 @@ import numpy as np
 
 from chalkwing.earth import variation_along
 from chalkwing.errors import UndecidedRecording
-from chalkwing.motion import initial, noise
+from chalkwing.motion import initial, noise, wander
 from chalkwing.motion import layout as at
 from chalkwing.motion.motion import Motion, Origin
 from chalkwing.motion.observations import Observations, Samples, observe
@@ -30,8 +30,6 @@ REFITS = 3
 """How often the noise levels are refitted; more changes them by under a twentieth (docs/accuracy.md)."""
 SHORTEST = 15.0
 """Flights shorter than this [s] hold too little to reconstruct."""
-POSITION_WANDER = 3.0
-"""Slow error of satellite position [m], common to a whole maneuver: it matters for places on the ground only."""
 DEFAULT_YEAR = 2026.0
 """Year for magnetic variation when the recording has no date; a note says so."""
 
@@ -147,9 +145,9 @@ def _problem(
         loosen=loosen,
     )
     states = initial.first_states(path, knots, wind, density, priors)
-    wander = np.array([at.BANK_WANDER, at.PITCH_WANDER, at.HEADING_WANDER])
+    slow = np.array([at.BANK_WANDER, at.PITCH_WANDER, at.HEADING_WANDER])
     if states.shape[1] == at.CORE_STATES:
-        wander[:] = -1
+        slow[:] = -1
     first, last = np.searchsorted(seen.time, (start - 1e-6, end + 1e-6))
     problem = Problem(
         knots=knots,
@@ -158,7 +156,7 @@ def _problem(
         air=air,
         density=density,
         plane=priors.plane.vector(typical),
-        wander=wander,
+        wander=slow,
         first=states[0].copy(),
         origin_height=np.array([seen.origin_height]),
     )
@@ -205,7 +203,7 @@ def _motion(
     radius = 6_371_000.0
     for place, along, shrink in (("latitude", "position_north", 1.0), ("longitude", "position_east", None)):
         parallel = np.cos(values["latitude"]) if shrink is None else shrink
-        sds[place] = np.hypot(sds[along], POSITION_WANDER) / (radius * parallel)
+        sds[place] = np.hypot(sds[along], wander.PLACE) / (radius * parallel)
     if "power" in recording:
         time, power = recording.samples("power")
         values["power"] = np.interp(grid, time, power)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from chalkwing.motion import blocks, quantities
+from chalkwing.motion import blocks, quantities, wander
 from chalkwing.motion.noise import Covariance
 from chalkwing.motion.priors import Priors
 from chalkwing.motion.solve import Factored, Problem, Solution
@@ -47,7 +47,11 @@ class FlightPosterior:
             chosen, best.states, best.statics, self.priors.active, float(problem.origin_height[0]), problem.air,
             problem.density, problem.plane, self.spread.same, self.spread.lean, self.spread.statics, out,
         )  # fmt: skip
-        return np.array([np.interp(self.grid, problem.knots[chosen], column) for column in out.T])
+        sds = np.array([np.interp(self.grid, problem.knots[chosen], column) for column in out.T])
+        for name, sd in wander.WANDER.items():
+            column = quantities.COLUMN[name]
+            sds[column] = np.hypot(sds[column], sd)
+        return sds
 
     def draw(self, first: int, last: int, *, count: int, seed: int) -> Mapping[str, Floats]:
         """Joint samples at grid points ``first`` to ``last``, each quantity of shape (count, points)."""
@@ -76,4 +80,7 @@ class FlightPosterior:
             times, problem.knots[part], best.states[part], departures, statics, float(problem.origin_height[0]),
             problem.air[part], problem.density[part], problem.plane, out,
         )  # fmt: skip
-        return self.view.named(out.transpose(1, 0, 2), times)
+        columns = out.transpose(1, 0, 2)
+        for name, sd in wander.WANDER.items():
+            columns[quantities.COLUMN[name]] += wander.walks(count, times, sd, generator)
+        return self.view.named(columns, times)

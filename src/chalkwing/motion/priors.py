@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from chalkwing.airplane import generic_priors
 from chalkwing.motion import layout as at
 from chalkwing.units import DEGREE, STANDARD_GRAVITY, Floats
 
@@ -113,17 +114,20 @@ class Plane:
 def plane_of(sheet: AirplaneSheet | None, *, typical_airspeed: float) -> Plane:
     """The airplane from its sheet, or a broad light one scaled to the flight's own typical airspeed [m/s]."""
     if sheet is None:
-        # A light airplane's best glide lies near 0.7 of its usual airspeed and costs about a tenth of
-        # its weight; wing loading over lift slope follows from the lift it then needs.
+        # A light airplane's best glide lies near 0.7 of its usual airspeed; wing loading over lift slope
+        # follows from the lift coefficient there.
+        generic = generic_priors()
         glide = 0.7 * typical_airspeed
+        induced = 1.0 / (np.pi * generic.aspect_ratio.mean * generic.span_efficiency.mean)
+        lift = float(np.sqrt(generic.zero_lift_drag.mean / induced))
         return Plane(
             best_glide=glide,
-            glide_drag=0.105,
-            loading_over_slope=0.5 * SEA_LEVEL_DENSITY * glide**2 * 0.75 / 4.9,
-            zero_lift=-3.0 * DEGREE,
+            glide_drag=float(2.0 * np.sqrt(generic.zero_lift_drag.mean * induced)),
+            loading_over_slope=0.5 * SEA_LEVEL_DENSITY * glide**2 * lift / generic.lift_slope.mean,
+            zero_lift=generic.zero_lift_angle.mean,
             drag_sd=0.25,
             slope_sd=0.25,
-            zero_lift_sd=2.0 * DEGREE,
+            zero_lift_sd=generic.zero_lift_angle.sd,
         )
     loading = sheet.mass * STANDARD_GRAVITY / sheet.wing_area
     aspect = sheet.wing_span**2 / sheet.wing_area
@@ -191,7 +195,7 @@ def priors_for(
     sd[at.WARMTH] = 2.5 if temperature_known else 12.0
     sd[at.PRESSURE_OFFSET] = 120.0
     sd[at.PRESSURE_SCALE] = 0.012 if temperature_known else 0.045
-    sd[at.SHEAR_NORTH] = sd[at.SHEAR_EAST] = 0.002
+    sd[at.SHEAR_NORTH] = sd[at.SHEAR_EAST] = 0.004
     _instrument_spreads(sd, mean, present)
     attitude = bool(present & {at.SEES_BANK, at.SEES_PITCH, at.SEES_HEADING})
     states = at.ALL_STATES if attitude else at.CORE_STATES
