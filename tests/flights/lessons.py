@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 from tests.flights.airplanes import AIRPLANES, Airplane
 from tests.flights.goals import Chandelle, Goal, LazyEight, Leg, SteepTurn
+from tests.flights.human_hand import HumanHand
 from tests.flights.schedule_hand import ScheduleHand
 from tests.flights.simulate import Departed, Simulator, Start
 from tests.flights.truth import Flown, TruthFlight, measure
@@ -14,7 +15,7 @@ from tests.flights.weather import random_weather
 
 from chalkwing.units import DEGREE, FOOT, KNOT
 
-HANDS = {"schedule": ScheduleHand}
+HANDS = {"schedule": ScheduleHand, "human": HumanHand}
 ATTEMPTS = 8
 BROKEN_OFF_SHARE = 0.08
 
@@ -157,7 +158,7 @@ class Plan:
         yield Leg(
             "climb", self.altitude + 400 * FOOT, self.airplane.climb_speed, duration=45, vertical="climb"
         )
-        high = 4500 if self.airplane.name in ("j3cub", "pa28") else 6000
+        high = 4500 if self.airplane.name == "j3cub" else 6000
         yield from self.climb_to(self.rng.uniform(3600, high) * FOOT, self.sign() * self.rng.uniform(40, 120))
 
     def home(self) -> Iterator[Leg]:
@@ -209,7 +210,7 @@ class Plan:
                 yield self.turn(self.sign() * rng.uniform(30, 150), rng.uniform(15, 32))
                 yield self.straight(8, 40)
         else:
-            slow = 1.3 * self.airplane.stall_speed
+            slow = 1.2 * self.airplane.stall_speed
             yield self.straight(40, 80, slow, "slow_flight")
             yield self.turn(sign * rng.uniform(40, 90), 12, slow, "slow_flight_turn")
             yield self.straight(20, 40, cruise)
@@ -249,6 +250,10 @@ def _settle(plan: Plan, *, always_clear: bool = False) -> Iterator[Goal]:
         yield from plan.clearing(speed)
     duration = plan.rng.uniform(18, 45)
     yield Leg("settle", plan.altitude, speed, duration=duration, until_steady=True)
+    # Too high for the day: no speed to be had here.
+    while plan.simulator.state.calibrated_airspeed < speed - 6 * KNOT and plan.altitude > 2000 * FOOT:
+        yield from plan.descend_to(plan.altitude - 500 * FOOT)
+        yield Leg("settle", plan.altitude, speed, duration=duration, until_steady=True)
 
 
 def _break_off(plan: Plan, most: float) -> float | None:
@@ -270,7 +275,7 @@ def _eights(plan: Plan) -> Iterator[Goal]:
             bank=float(np.clip(base_bank + rng.normal(0, 1.5), 22, 38)) * DEGREE,
             pitch_up=float(np.clip(base_pitch + rng.normal(0, 0.7), 7, 14)) * DEGREE,
             altitude_errors=(float(rng.uniform(-200, 200)) * FOOT, float(rng.uniform(-200, 200)) * FOOT),
-            airspeed_error=float(rng.uniform(-20, 20)) * KNOT * scale,
+            airspeed_error=float(rng.uniform(-24, 24)) * KNOT * scale,
             heading_errors=(float(rng.uniform(-20, 20)) * DEGREE, float(rng.uniform(-20, 20)) * DEGREE),
             chained=k > 0,
             chain_goes_on=k < count - 1,
@@ -317,7 +322,7 @@ def _steep_turns(plan: Plan) -> Iterator[Goal]:
             direction=direction * (-1) ** k,
             bank=(bank + float(rng.uniform(-4, 4))) * DEGREE,
             turns=turns,
-            altitude_excursion=float(rng.uniform(-200, 200)) * FOOT,
+            altitude_excursion=float(rng.uniform(-300, 300)) * FOOT,
             airspeed_excursion=float(rng.uniform(-20, 20)) * KNOT * scale,
             bank_excursion=float(rng.uniform(-10, 10)) * DEGREE * 0.8,
             heading_error=float(rng.uniform(-20, 20)) * DEGREE,

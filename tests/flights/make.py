@@ -27,7 +27,7 @@ def make(
 ) -> str:
     """Fly one lesson and write ``truth.parquet``, ``truth.json`` and a file per recorder. Returns a line to print."""
     airplane = airplanes[seed % len(airplanes)]
-    controller = controllers[(seed // len(airplanes)) % len(controllers)]
+    controller = controllers[seed % len(controllers)]
     directory = out / f"{seed:05d}_{airplane}_{controller}"
     if (directory / "done").exists():
         return f"{directory.name}: there already"

@@ -94,8 +94,8 @@ class ScheduleHand:
         s = self.state
         wanted = _clip(0.10 * (altitude - s.altimeter), 3.0)
         # Too slow to hold height on any power: speed first.
-        short = 1.2 * self.airplane.stall_speed - s.calibrated_airspeed
-        if short > 0 and self.throttle > 0.95:
+        short = 1.12 * self.airplane.stall_speed - s.calibrated_airspeed
+        if short > 0:
             wanted = min(wanted, -0.5 * short)
         error = wanted - s.vertical_speed
         self.level_pitch += 0.25 * error / max(s.true_airspeed, 20.0) * TICK
@@ -106,6 +106,8 @@ class ScheduleHand:
         error = airspeed - self.state.calibrated_airspeed
         self.airspeed_integral = _clip(self.airspeed_integral + 0.006 * error * TICK, 0.7)
         self.throttle = min(max(0.5 + self.airspeed_integral + 0.05 * error, 0.08), 1.0)
+        if self.state.calibrated_airspeed < 1.12 * self.airplane.stall_speed:
+            self.throttle = 1.0
 
     # Ordinary flying -------------------------------------------------------------------------------------
 
@@ -256,7 +258,7 @@ class ScheduleHand:
                 sink = slope + _clip(0.25 * miss, 5.0) - s.vertical_speed
                 pitch = s.pitch + _clip(0.8 * sink / max(s.true_airspeed, 20), 8 * DEGREE)
                 pitch = min(max(pitch, level - 14 * DEGREE), level + 6 * DEGREE)
-            if s.calibrated_airspeed < 1.15 * self.airplane.stall_speed * math.sqrt(max(s.load_factor, 0.8)):
+            if s.calibrated_airspeed < 1.08 * self.airplane.stall_speed * math.sqrt(max(s.load_factor, 0.8)):
                 pitch = min(pitch, s.pitch - 0.01)
             self.hold(sign * bank, pitch, roll_limit=0.15)
             if (
@@ -306,7 +308,7 @@ class ScheduleHand:
                 time_left = 2 * max(to_turn - turned, 0.0) / max(self._turn_rate(s), 0.7 * DEGREE)
                 bank -= min(max(abs(s.bank), 1.5 * DEGREE) / max(time_left, 0.6), 8 * DEGREE) * TICK
                 bank = max(bank, -1.5 * DEGREE)
-                if s.calibrated_airspeed < 1.04 * self.airplane.stall_speed:
+                if s.calibrated_airspeed < 1.03 * self.airplane.stall_speed:
                     pitch -= 2.0 * DEGREE * TICK
             self.hold(sign * bank, pitch, roll_limit=0.2)
             if turned > 0.7 * to_turn and sign * self.state.bank < ROLL_OUT_DONE:
@@ -324,7 +326,7 @@ class ScheduleHand:
             s = self.state
             pitch = s.pitch + _clip(level + 3 * DEGREE - s.pitch, 2.5 * DEGREE)
             self.hold(_clip(0.8 * (heading - s.heading), 10 * DEGREE), pitch, roll_limit=0.15)
-            if s.calibrated_airspeed > 1.5 * self.airplane.stall_speed:
+            if s.calibrated_airspeed > 1.35 * self.airplane.stall_speed:
                 break
         self.level_pitch = self.state.pitch
 
@@ -354,8 +356,8 @@ class ScheduleHand:
             else:
                 bank += _clip(goal.bank + fade * goal.bank_excursion * swing - bank, goal.roll_in_rate * TICK)
             margin = s.calibrated_airspeed / (self.airplane.stall_speed * math.sqrt(max(s.load_factor, 0.8)))
-            if margin < 1.06:
-                bank = max(bank - 6 * DEGREE * TICK, 30 * DEGREE) if to_go > 0.5 * goal.bank else bank
+            if margin < 1.12:
+                bank = max(bank - 8 * DEGREE * TICK, 30 * DEGREE) if to_go > 0.5 * goal.bank else bank
             altitude = entry_altitude + fade * goal.altitude_excursion * math.sin(
                 turned / total * 2 * math.pi + goal.phase
             )

@@ -168,7 +168,8 @@ class Simulator:
         s = self.state
         if s.tick < 40:
             return
-        beyond = abs(s.bank) > math.radians(80) or abs(s.pitch) > math.radians(40)
+        stalled = s.angle_of_attack > math.radians(24) or abs(s.sideslip) > math.radians(20)
+        beyond = stalled or abs(s.bank) > math.radians(80) or abs(s.pitch) > math.radians(40)
         if beyond or s.geometric_altitude < 200 or not math.isfinite(s.pitch):
             raise Departed(
                 f"{self.airplane.name} at {s.time:.0f} s: bank {math.degrees(s.bank):.0f}, "
@@ -219,7 +220,6 @@ MAXIMUM_POWER = {
     "c172p": 160 * HORSEPOWER,
     "c172r": 180 * HORSEPOWER,
     "c182": 235 * HORSEPOWER,
-    "pa28": 180 * HORSEPOWER,
     "c310": 260 * HORSEPOWER,
     "j3cub": 65 * HORSEPOWER,
 }
