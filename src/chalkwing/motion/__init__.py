@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from chalkwing.motion.motion import Draws, Motion, Posterior
 from chalkwing.motion.estimate import reconstruct
+from chalkwing.motion.motion import Draws, Motion, Posterior
 
 __all__ = ["Draws", "Motion", "Posterior", "reconstruct"]

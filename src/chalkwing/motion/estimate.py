@@ -15,7 +15,7 @@ from chalkwing.motion.motion import Motion, Origin
 from chalkwing.motion.observations import Observations, Samples, observe
 from chalkwing.motion.posterior import FlightPosterior
 from chalkwing.motion.priors import Priors, priors_for
-from chalkwing.motion.solve import Problem, Workspace, factored, solve
+from chalkwing.motion.solve import FINE, ROUGH, Problem, Workspace, factored, solve
 from chalkwing.motion.view import View
 from chalkwing.recordings.recording import Recording
 from chalkwing.recordings.splitting import Flight
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 INTERVAL = 0.25
 """Spacing of a Motion's grid [s]."""
-REFITS = 3
+REFITS = 2
 """How often the noise levels are refitted; more changes them by under a twentieth (docs/accuracy.md)."""
 SHORTEST = 15.0
 """Flights shorter than this [s] hold too little to reconstruct."""
@@ -81,12 +81,16 @@ def reconstruct(
     start, end = _covered(seen, start, end)
     problem, priors, states, statics = _problem(recording, seen, start=start, end=end, sheet=sheet, loosen=loosen)
     work = Workspace(problem, priors)
-    solution = solve(problem, priors, states, statics, work)
+    solution = solve(problem, priors, states, statics, work, most=10, enough=ROUGH)
     for step in range(REFITS):
         tell("fitting the flight", (step + 1) / (REFITS + 2))
         spread = noise.covariance(factored(problem, priors, solution, work))
         priors = noise.refit(priors, solution, spread, work)
-        solution = solve(problem, priors, solution.states, solution.statics, work, most=4)
+        last = step == REFITS - 1
+        solution = solve(
+            problem, priors, solution.states, solution.statics, work,
+            most=6 if last else 2, enough=FINE if last else ROUGH,
+        )  # fmt: skip
     system = factored(problem, priors, solution, work)
     spread = noise.covariance(system)
     tell("drawing up the motion", (REFITS + 1) / (REFITS + 2))

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.interpolate import PchipInterpolator
-from scipy.ndimage import gaussian_filter1d, uniform_filter1d
+from scipy.ndimage import gaussian_filter1d, maximum_filter1d
 
 from chalkwing import air
 from chalkwing.motion import bridging
@@ -19,10 +19,12 @@ from chalkwing.motion.observations import Observations, Samples
 from chalkwing.motion.priors import Priors
 from chalkwing.units import STANDARD_GRAVITY, Floats
 
-COARSE, FINE = 1.0, 0.5
-"""Spacing of the knots [s] in steady flight and while turning or rolling."""
-TURNING = 0.06
-"""Turn rate of the path [rad/s] above which knots are fine (about 17 degrees of bank at 100 kt)."""
+TURNING = 0.03
+"""Turn rate of the path [rad/s] above which knots are fine (about 9 degrees of bank at 100 kt)."""
+CHANGING = 0.5
+"""Change of climb or speed [m/s2] above which they are."""
+MARGIN = 4
+"""They stay so for as long before and after [s]."""
 
 
 @dataclass(frozen=True)
@@ -138,12 +140,14 @@ def _pair(samples: Samples) -> tuple[Floats, Floats]:
 
 
 def knot_times(path: FirstPath) -> Floats:
-    """Knots 1 s apart, halved where the path turns."""
+    """Knots 1 s apart where the path turns, climbs anew or changes speed, 2 s apart in steady flight."""
     rate = np.gradient(np.unwrap(np.arctan2(path.u_east, path.u_north)), path.time)
-    busy = uniform_filter1d((np.abs(rate) > TURNING).astype(float), 9) > 0.05
-    steps = np.where(busy[:-1], 2, 1)
-    pieces = [path.time[:-1], (path.time[:-1] + FINE)[steps == 2], path.time[-1:]]
-    return np.sort(np.concatenate(pieces))
+    pull = np.gradient(gaussian_filter1d(path.u_up, 2.0), path.time)
+    gain = np.gradient(gaussian_filter1d(path.speed, 2.0), path.time)
+    busy = (np.abs(rate) > TURNING) | (np.abs(pull) > CHANGING) | (np.abs(gain) > CHANGING)
+    keep = (maximum_filter1d(busy.astype(np.int8), 2 * MARGIN + 1) > 0) | (np.arange(len(busy)) % 2 == 0)
+    keep[-1] = True
+    return path.time[keep]
 
 
 def air_table(path: FirstPath, knots: Floats, origin_height: float) -> tuple[Floats, Floats]:

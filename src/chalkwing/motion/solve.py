@@ -20,8 +20,9 @@ from chalkwing.units import Floats
 Ints = np.ndarray[tuple[int], np.dtype[np.int64]]
 
 DAMPING = 1e-3
-CONVERGED = 2e-3
-"""Stop when an iteration lowers the cost by less than this fraction of the number of knots."""
+ROUGH, FINE = 0.02, 0.002
+"""Stop when an iteration lowers the cost by less than this times the number of knots: while noise levels are still
+being fitted, and at the end."""
 
 
 @dataclass(frozen=True)
@@ -156,9 +157,11 @@ def _weigh(
 
 
 def solve(
-    problem: Problem, priors: Priors, states: Floats, statics: Floats, work: Workspace, *, most: int = 30
-) -> Solution:
-    """Iterate from ``states`` and ``statics`` to the best point; stops early when nothing more is gained."""
+    problem: Problem, priors: Priors, states: Floats, statics: Floats, work: Workspace, *, most: int,
+    enough: float,
+) -> Solution:  # fmt: skip
+    """Iterate from ``states`` and ``statics`` to the best point, at most ``most`` times; stops when a step
+    gains less than ``enough`` per knot."""
     weight = np.empty_like(work.r)
     damping = DAMPING
     work.lags[:] = statics
@@ -181,7 +184,7 @@ def solve(
             gained = cost - trial_cost
             states, statics, cost = trial, trial_statics, trial_cost
             damping = max(damping / 10.0, 1e-9)
-            if gained < CONVERGED * len(problem.knots):
+            if gained < enough * len(problem.knots):
                 break
         else:
             damping = max(damping * 10.0, 1e-6)
