@@ -25,6 +25,12 @@ _FARTHEST = 300.0
 """Two recorders in one cockpit agree on the place within this at the right shift, median [m]."""
 _NEAR_RANGE = 120.0
 _BRIDGED = 6.0
+_MOST_OF = 0.6
+_LEAST_CORRELATION = 0.5
+_TELLING = 0.1
+"""A signal has its say when its variance is this part of the usual."""
+_USUAL = {"north": 20.0, "east": 20.0, "speed": 5.0, "turn": 0.05, "climb": 2.0}
+"""Size of each signal in ordinary maneuvering [m/s; turn: rad/s]; only their ratios matter."""
 
 Signals = Mapping[str, tuple[Floats, Floats]]
 
@@ -53,9 +59,13 @@ def aligned(first: Recording, second: Recording, *, guess: float | None) -> Alig
     names = tuple(name for name in one if name in other)
     if not names:
         return None
-    ranges = [] if guess is None else [(guess - _NEAR_RANGE, guess + _NEAR_RANGE)]
-    for allowed in (*ranges, (-np.inf, np.inf)):
-        coarse = _coarse(one, other, names, allowed)
+    # Without the clocks' word two flights could agree in a short stretch by chance: more must overlap.
+    shorter = min(first.duration, second.duration)
+    trials = [(-np.inf, np.inf, max(LEAST_OVERLAP, _MOST_OF * shorter))]
+    if guess is not None:
+        trials.insert(0, (guess - _NEAR_RANGE, guess + _NEAR_RANGE, LEAST_OVERLAP))
+    for low, high, least_overlap in trials:
+        coarse = _coarse(one, other, names, (low, high), least_overlap)
         if coarse is None or coarse[1] < SURE_CORRELATION:
             continue
         found = _refined(one, other, names, *coarse)
@@ -127,26 +137,41 @@ def _sampled(signal: tuple[Floats, Floats], grid: Floats) -> Floats:
 
 
 def _coarse(
-    one: Signals, other: Signals, names: tuple[str, ...], allowed: tuple[float, float]
+    one: Signals, other: Signals, names: tuple[str, ...], allowed: tuple[float, float], least_overlap: float
 ) -> tuple[float, float] | None:
-    """The allowed shift of the highest mean correlation, and that correlation."""
+    """The allowed shift of the highest correlation, and that correlation.
+
+    Signals are pooled in units of their usual size in maneuvers, so that one which hardly varies in these
+    recordings (speed in cruise, say, which is mostly noise then) hardly counts.
+    """
     grid_one, grid_other = _grid(one, names), _grid(other, names)
     size = fft.next_fast_len(len(grid_one) + len(grid_other))
-    scores = []
-    common = np.zeros(size)
-    for name in names:
-        score, common = _correlation(_sampled(one[name], grid_one), _sampled(other[name], grid_other), size)
-        scores.append(score)
+    sums = np.array(
+        [
+            _products(
+                _sampled(one[name], grid_one) / _USUAL[name],
+                _sampled(other[name], grid_other) / _USUAL[name],
+                size,
+            )
+            for name in names
+        ]
+    )
+    covariance, variance_one, variance_other, count = np.moveaxis(sums, 1, 0)
+    pooled = covariance.sum(0) / np.sqrt(np.maximum(variance_one.sum(0) * variance_other.sum(0), 1e-9))
     lags = np.arange(size)
     lags = np.where(lags >= len(grid_one), lags - size, lags)
     shift = lags * _COARSE + grid_one[0] - grid_other[0]
-    with np.errstate(invalid="ignore"):
-        mean = np.nanmean(np.where(np.isfinite(scores), scores, 0.0), axis=0)
-    usable = (common * _COARSE >= LEAST_OVERLAP) & (shift >= allowed[0]) & (shift <= allowed[1])
+    usable = (count.max(0) * _COARSE >= least_overlap) & (shift >= allowed[0]) & (shift <= allowed[1])
     if not usable.any():
         return None
-    best = int(np.argmax(np.where(usable, mean, -np.inf)))
-    return float(shift[best]), float(mean[best])
+    best = int(np.argmax(np.where(usable, pooled, -np.inf)))
+    spread = np.sqrt(variance_one[:, best] * variance_other[:, best])
+    telling = spread > _TELLING * np.maximum(count[:, best], 1)
+    each = covariance[telling, best] / spread[telling]
+    # Two takeoffs and landings are alike in every lesson: no signal that varies may contradict the rest.
+    if not len(each) or each.min() < _LEAST_CORRELATION:
+        return None
+    return float(shift[best]), float(pooled[best])
 
 
 def _grid(signals: Signals, names: tuple[str, ...]) -> Floats:
@@ -155,24 +180,30 @@ def _grid(signals: Signals, names: tuple[str, ...]) -> Floats:
     return np.arange(start, end + _COARSE / 2, _COARSE)
 
 
-def _correlation(a: Floats, b: Floats, size: int) -> tuple[Floats, Floats]:
-    """Pearson correlation of two signals with gaps at every shift of the second, and the samples in common.
+def _products(a: Floats, b: Floats, size: int) -> tuple[Floats, Floats, Floats, Floats]:
+    """Sums over the pairs of two signals with gaps, at every shift of the second: item k pairs
+    ``a[i + k]`` with ``b[i]``.
 
-    Item k compares ``a[i + k]`` with ``b[i]``; all sums over pairs are themselves correlations.
+    Returns the centered products, the centered squares of each, and the number of pairs. All sums over pairs
+    are themselves correlations.
     """
     in_a, in_b = np.isfinite(a).astype(float), np.isfinite(b).astype(float)
+    if not in_a.any() or not in_b.any():
+        return np.zeros(size), np.zeros(size), np.zeros(size), np.zeros(size)
     a, b = np.where(in_a > 0, a - np.nanmean(a), 0.0), np.where(in_b > 0, b - np.nanmean(b), 0.0)
 
     def summed(x: Floats, y: Floats) -> Floats:
         return np.asarray(fft.irfft(fft.rfft(x, size) * np.conj(fft.rfft(y, size)), size))
 
     count = np.round(summed(in_a, in_b))
+    pairs = np.maximum(count, 1.0)
     sum_a, sum_b = summed(a, in_b), summed(in_a, b)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        covariance = summed(a, b) - sum_a * sum_b / count
-        variance = (summed(a * a, in_b) - sum_a**2 / count) * (summed(in_a, b * b) - sum_b**2 / count)
-        score = covariance / np.sqrt(np.where(variance > 1e-9, variance, np.nan))
-    return np.clip(score, -1, 1), count
+    return (
+        summed(a, b) - sum_a * sum_b / pairs,
+        np.maximum(summed(a * a, in_b) - sum_a**2 / pairs, 0.0),
+        np.maximum(summed(in_a, b * b) - sum_b**2 / pairs, 0.0),
+        count,
+    )
 
 
 def _refined(

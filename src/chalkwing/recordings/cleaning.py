@@ -16,6 +16,8 @@ FASTEST = 350.0
 """No airplane this is for moves faster over the ground [m/s]."""
 STRAY = 250.0
 """A fix may be this far off the possible path before it is called stray [m]."""
+MOST_STRAY = 10
+"""More fixes than this in one piece are not called stray."""
 MOVING = 5.0
 """Speed above which a repeated position cannot be a new one [m/s]."""
 
@@ -52,27 +54,32 @@ def unfixed(latitude: Floats, longitude: Floats) -> Mask:
 
 
 def stray_fixes(time: Floats, latitude: Floats, longitude: Floats) -> Mask:
-    """Fixes that no airplane could have reached and left again; at most a few in a row are found."""
-    stray = np.zeros(len(time), dtype=bool)
-    for _ in range(3):
-        fixed = np.flatnonzero(np.isfinite(latitude) & np.isfinite(longitude) & ~stray)
-        if len(fixed) < 3:
-            break
-        found = _stray_once(time[fixed], latitude[fixed], longitude[fixed])
-        if not found.any():
-            break
-        stray[fixed[found]] = True
-    return stray
+    """Fixes that no airplane could have reached from the rest of the path.
 
-
-def _stray_once(time: Floats, latitude: Floats, longitude: Floats) -> Mask:
-    impossible = distances(latitude, longitude) > FASTEST * np.diff(time) + STRAY
-    across = apart(latitude[:-2], longitude[:-2], latitude[2:], longitude[2:])
+    The path is cut where it jumps impossibly. From its longest piece outward, a short piece that cannot be
+    reached from what is kept is stray; a long one is kept, because then it cannot be told which is wrong.
+    """
     stray = np.zeros(len(time), dtype=bool)
-    stray[1:-1] = impossible[:-1] & impossible[1:] & (across <= FASTEST * (time[2:] - time[:-2]) + STRAY)
-    if len(time) > 3:
-        stray[0] = impossible[0] and not impossible[1]
-        stray[-1] = impossible[-1] and not impossible[-2]
+    fixed = np.flatnonzero(np.isfinite(latitude) & np.isfinite(longitude))
+    if len(fixed) < 3:
+        return stray
+    when, north, east = time[fixed], latitude[fixed], longitude[fixed]
+    cuts = np.flatnonzero(distances(north, east) > FASTEST * np.diff(when) + STRAY) + 1
+    pieces = list(zip([0, *cuts.tolist()], [*cuts.tolist(), len(fixed)], strict=True))
+    longest = max(range(len(pieces)), key=lambda k: pieces[k][1] - pieces[k][0])
+
+    def reachable(i: int, j: int) -> bool:
+        way = apart(north[i : i + 1], east[i : i + 1], north[j : j + 1], east[j : j + 1])[0]
+        return bool(way <= FASTEST * abs(when[i] - when[j]) + STRAY)
+
+    for outward, step in ((pieces[longest + 1 :], 1), (pieces[:longest][::-1], -1)):
+        kept = pieces[longest][1] - 1 if step > 0 else pieces[longest][0]
+        for first, end in outward:
+            near, far = (first, end - 1) if step > 0 else (end - 1, first)
+            if reachable(kept, near) or end - first > MOST_STRAY:
+                kept = far
+            else:
+                stray[fixed[first:end]] = True
     return stray
 
 

@@ -12,7 +12,7 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
-from chalkwing.recordings.path import path_speed
+from chalkwing.recordings.cleaning import distances
 from chalkwing.recordings.recording import Recording
 from chalkwing.units import Floats
 
@@ -28,6 +28,7 @@ SHORTEST = 20.0
 _NEARLY_STILL = 3.0
 _STEADY_CLIMB = 1.5
 _GRID = 1.0
+_BRIDGED = 20.0
 
 
 @dataclass(frozen=True)
@@ -75,6 +76,7 @@ def _flights_between(
     recording: Recording, first: float, last: float, fast: float, begins: Edge, ends: Edge
 ) -> list[Flight]:
     grid = np.arange(first, last + _GRID / 2, _GRID)
+    recording = recording.between(first, last)
     speed = _speed(recording, grid)
     if not np.isfinite(fast) or not np.isfinite(speed).any():
         return [Flight(first, last, begins, ends)] if last - first >= SHORTEST else []
@@ -96,8 +98,11 @@ def _flights_between(
 def _fast_flying(recording: Recording) -> float:
     """The speed exceeded in a tenth of the moving time [m/s], ``nan`` without any speed; at least 3 m/s."""
     speed = _speed(recording, recording.time)
-    moving = speed[np.isfinite(speed) & (speed > 1.0)]
-    return max(float(np.quantile(moving, 0.9)), 3.0) if len(moving) else float("nan")
+    known = speed[np.isfinite(speed)]
+    if not len(known):
+        return float("nan")
+    moving = known[known > 1.0]
+    return max(float(np.quantile(moving, 0.9)), 3.0) if len(moving) else 3.0
 
 
 def _speed(recording: Recording, grid: Floats) -> Floats:
@@ -127,7 +132,11 @@ def _path_speed(recording: Recording, grid: Floats) -> Floats:
         return np.full(len(grid), np.nan)
     coarse = np.unique(np.searchsorted(time, np.arange(time[0], time[-1] + 5.0, 5.0)).clip(max=len(time) - 1))
     latitude, longitude = (fixes[name].to_numpy()[coarse] for name in ("latitude", "longitude"))
-    return _on_grid(time[coarse], path_speed(time[coarse], latitude, longitude), grid)
+    elapsed = np.diff(time[coarse])
+    # The way across a gap says nothing: circling, an airplane comes back to where it was.
+    told = elapsed <= max(_BRIDGED, 3 * float(np.median(elapsed)))
+    middle = (time[coarse][1:] + time[coarse][:-1]) / 2
+    return _on_grid(middle[told], (distances(latitude, longitude) / elapsed)[told], grid)
 
 
 def _climb(recording: Recording, grid: Floats) -> Floats:
