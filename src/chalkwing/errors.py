@@ -5,6 +5,7 @@
     ├── UndecidedRecording      readable, but it cannot bear what was asked (no position, too few rows)
     ├── FaultyDefinition        a maneuver, standard or overlay file has faults (all listed at once)
     ├── FaultySheet             an airplane sheet has faults (all listed at once)
+    ├── FaultyColumnMap      a user's column map has faults (all listed at once)
     ├── OutsideModel            the physics asked for has no solution, or lies outside the model
     └── UnknownName             a name that is not in the registry; the known ones are listed
 """
@@ -67,6 +68,10 @@ class FaultyDefinition(_FaultyFile):
 
 class FaultySheet(_FaultyFile):
     """An airplane sheet does not follow its schema or contradicts itself."""
+
+
+class FaultyColumnMap(_FaultyFile):
+    """A user's column map does not follow its schema or names what the log does not have."""
 
 
 class OutsideModel(ChalkwingError):
