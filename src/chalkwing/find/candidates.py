@@ -98,7 +98,10 @@ def _following(spans: Spans, before: int, side: int, tuning: Tuning) -> list[int
 
 
 def _borders(definition: Definition, spans: Spans, seen: Signals) -> tuple[Ints, Ints]:
-    """Grid points between the legs of each span, shape (spans, legs + 1), and how many legs it reached."""
+    """Grid points between the legs of each span, shape (spans, legs + 1), and how many were flown to their end.
+
+    In a turn that is cut short, the leg in which it was given up says nothing of how the maneuver was flown.
+    """
     legs = definition.legs
     borders = np.zeros((len(spans), len(legs) + 1), dtype=np.int64)
     flown = np.full(len(spans), len(legs), dtype=np.int64)
@@ -111,7 +114,8 @@ def _borders(definition: Definition, spans: Spans, seen: Signals) -> tuple[Ints,
         borders[span, 0] = first
         for number, leg in enumerate(legs):
             reached = _reached(leg, progress, into, seen.interval)
-            if cut_short and leg.until.event is None and reached > last - first:
+            given_up = reached > last - first or leg.until.event == "turn_stops"
+            if cut_short and given_up:
                 flown[span] = number
                 borders[span, number + 1 :] = last
                 break

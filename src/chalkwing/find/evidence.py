@@ -77,48 +77,65 @@ def log_odds(
     """Log odds of each candidate against ordinary flying, shape (candidates,)."""
     evidence = np.zeros(len(candidates))
     for part in range(definition.turns.count):
-        flown = candidates.flown[:, part]
-        side = spans.side[candidates.spans[:, part]]
-        for number, leg in enumerate(definition.legs):
-            rows = np.flatnonzero(flown > number)
-            if len(rows) == 0:
-                continue
-            stretch = _Stretch(
-                first=candidates.borders[rows, part, number],
-                last=candidates.borders[rows, part, number + 1],
-                side=side[rows],
-                begin=candidates.borders[rows, part, 0],
-                rolls=int(number == 0) - int(number == len(definition.legs) - 1),
-                interval=seen.interval,
-            )
-            evidence[rows] += _leg(leg, definition, number, stretch, seen, tuning)
+        evidence += _part(definition, part, spans, candidates, seen, tuning)
         evidence += _turning(definition, part, spans, candidates, tuning)
     return tuning.temper * evidence - tuning.rarity - tuning.abandoned * candidates.broken
 
 
-def _leg(
-    leg: Leg, definition: Definition, number: int, stretch: _Stretch, seen: Signals, tuning: Tuning
+def _part(
+    definition: Definition, part: int, spans: Spans, candidates: Candidates, seen: Signals, tuning: Tuning
 ) -> Floats:
-    """Log odds of one leg: the strongest statement of each family, or the one that fails worst.
+    """Log odds of the legs of one part.
 
-    A leg without length says nothing: the roll-out of a revolution that goes straight on into the next.
+    What counts from entry says again what the legs before have said (a climb makes a height gained), and goes
+    on saying it: over the part and for each family, either the legs' own gains count or the best such one.
     """
-    best: dict[str, Floats] = {}
-    worst: dict[str, Floats] = {}
-    for family, gain in _statements(leg, definition, number, stretch, seen, tuning):
-        best[family] = np.maximum(best.get(family, gain), gain)
-        worst[family] = np.minimum(worst.get(family, gain), gain)
-    total = np.zeros(len(stretch.first))
-    for family in best:
-        total += np.where(worst[family] < 0.0, worst[family], best[family])
-    return np.where(stretch.last > stretch.first, total, 0.0)
+    against = np.zeros(len(candidates))
+    own: dict[str, Floats] = {}
+    from_entry: dict[str, Floats] = {}
+    for number, leg in enumerate(definition.legs):
+        stretch = _stretch(definition, part, number, spans, candidates, seen)
+        heard = candidates.flown[:, part] > number
+        worst: dict[str, Floats] = {}
+        best: dict[str, Floats] = {}
+        for name, gain in _statements(leg, definition, number, stretch, seen, tuning):
+            family = FAMILIES.get(name, name)
+            worst[family] = np.minimum(worst.get(family, 0.0), gain)
+            kept = from_entry if name in FROM_ENTRY else best
+            kept[family] = np.maximum(kept.get(family, 0.0), np.where(heard, gain, 0.0))
+        for family, fault in worst.items():
+            against += np.where(heard, fault, 0.0)
+            gain = np.where(heard & (fault == 0.0), best.get(family, np.zeros(len(candidates))), 0.0)
+            own[family] = own.get(family, 0.0) + gain
+    nothing = np.zeros(len(candidates))
+    families = own.keys() | from_entry.keys()
+    gains = [np.maximum(own.get(family, nothing), from_entry.get(family, nothing)) for family in sorted(families)]
+    return np.asarray(against + sum(gains, nothing))
+
+
+def _stretch(
+    definition: Definition, part: int, number: int, spans: Spans, candidates: Candidates, seen: Signals
+) -> _Stretch:
+    """Leg ``number`` of a part, of every candidate."""
+    return _Stretch(
+        first=candidates.borders[:, part, number],
+        last=candidates.borders[:, part, number + 1],
+        side=spans.side[candidates.spans[:, part]],
+        begin=candidates.borders[:, part, 0],
+        rolls=int(number == 0) - int(number == len(definition.legs) - 1),
+        interval=seen.interval,
+    )
 
 
 def _statements(
     leg: Leg, definition: Definition, number: int, stretch: _Stretch, seen: Signals, tuning: Tuning
 ) -> Iterator[tuple[str, Floats]]:
-    """The gain of everything the definition says of this leg, with its family."""
-    yield "bank", _duration(leg, definition, number, stretch, tuning)
+    """The gain of everything the definition says of this leg, with the quantity it is about.
+
+    A leg without length says nothing: the roll-out of a revolution that goes straight on into the next.
+    """
+    flown = stretch.last > stretch.first
+    yield "duration", np.where(flown, _duration(leg, definition, number, stretch, tuning), 0.0)
     said: tuple[Range | Trend, ...] = (*leg.ranges, *leg.means, *leg.trends)
     for one in said:
         name = one.quantity.name
@@ -126,9 +143,9 @@ def _statements(
         if name not in seen or usual is None:
             continue
         if isinstance(one, Trend):
-            yield FAMILIES.get(name, name), _trend(one, usual, stretch, seen, tuning)
+            yield name, np.where(flown, _trend(one, usual, stretch, seen, tuning), 0.0)
         elif np.isfinite(usual.spread) or name in FROM_ENTRY:
-            yield FAMILIES.get(name, name), _range(one, usual, stretch, seen, tuning)
+            yield name, np.where(flown, _range(one, usual, stretch, seen, tuning), 0.0)
 
 
 def _range(said: Range, usual: Ordinary, stretch: _Stretch, seen: Signals, tuning: Tuning) -> Floats:

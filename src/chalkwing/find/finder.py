@@ -12,6 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
+import numpy.typing as npt
 
 from chalkwing.errors import OutsideModel
 from chalkwing.find.candidates import NO_SPAN, Candidates, lay_candidates
@@ -29,6 +30,9 @@ from chalkwing.units import Floats
 
 _SAME = 0.5
 """Overlap (intersection over union) from which two candidates of a kind are the same maneuver."""
+
+_LONGER = 1.5
+"""How many times as long a maneuver must be to exclude another that lies inside it."""
 
 
 @dataclass(frozen=True)
@@ -112,6 +116,7 @@ def _chosen(
     weights = np.concatenate([one.weights for one in explained])
     kind = np.repeat(np.arange(len(explained)), [len(one.candidates) for one in explained])
     row = np.concatenate([np.arange(len(one.candidates)) for one in explained])
+    weights = np.where(_inside_longer(explained, kind, first, last, weights), -np.inf, weights)
     share = probabilities(first, last, weights)
     found: list[Occurrence] = []
     for index in best_together(first, last, weights):
@@ -119,10 +124,28 @@ def _chosen(
         one = explained[kind[index]]
         occurrence = _occurrence(one, int(row[index]), motion, seen, turns, tuning)
         probability = float(min(np.sum(share[same]), 1.0))
-        follows = bool(found) and found[-1].kind == occurrence.kind and occurrence.start - found[-1].end < 1.0
+        follows = bool(found) and found[-1].kind == occurrence.kind and occurrence.start - found[-1].end < tuning.bridge
         chained = follows and one.definition.finder.repeats == "chain"
         found.append(replace(occurrence, probability=probability, chained=chained))
     return tuple(found)
+
+
+def _inside_longer(
+    explained: list[_Explained], kind: Ints, first: Ints, last: Ints, weights: Floats
+) -> npt.NDArray[np.bool_]:
+    """Candidates inside a complete and longer one whose definition excludes theirs: the longer wins.
+
+    Their weights alone cannot tell: a definition that speaks of each half separately gathers more evidence
+    than one that speaks of the whole, from the same flying.
+    """
+    inside = np.zeros(len(kind), dtype=np.bool_)
+    complete = ~np.concatenate([one.candidates.broken for one in explained])
+    for index in np.flatnonzero(complete & (weights > 0.0)):
+        excludes = explained[kind[index]].definition.finder.excludes
+        excluded = np.array([one.definition.kind in excludes for one in explained])[kind]
+        shorter = (last - first) * _LONGER < last[index] - first[index]
+        inside |= excluded & shorter & (first >= first[index]) & (last <= last[index])
+    return inside
 
 
 def _overlap(first: Ints, last: Ints, index: int) -> Floats:

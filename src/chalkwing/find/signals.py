@@ -31,6 +31,9 @@ FROM_ENTRY = frozenset({"altitude_change", "airspeed_change"})
 _SLOWEST_FLIGHT = 0.3
 """Of the flight's cruise speed: no airplane flies slower, so there it taxies or stands."""
 
+_SLOWEST_CRUISE = 10.0
+"""Slower than any airplane cruises [m/s]: keeps a recording made on the ground from scaling to nothing."""
+
 _CRUISE_PERCENTILE = 70.0
 """A lesson is flown at cruise or near it for a good third of its time, and rarely faster."""
 
@@ -110,7 +113,7 @@ def signals(motion: Motion, names: frozenset[str]) -> Signals:
     evidence either way.
     """
     airspeed = motion["airspeed"]
-    cruise = float(np.percentile(airspeed, _CRUISE_PERCENTILE))
+    cruise = max(float(np.percentile(airspeed, _CRUISE_PERCENTILE)), _SLOWEST_CRUISE)
     held: dict[str, Quantity] = {}
     for name in sorted(names):
         source = _SOURCES.get(name, name)

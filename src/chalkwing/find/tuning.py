@@ -23,7 +23,7 @@ class Tuning:
     """Longest interruption of a turn that may be a roughness within it and not its end."""
     reversal: float = 2.0
     """Shortest stretch of level wings between opposite turns that is more than a slow roll through level."""
-    dwell: float = 8.0
+    dwell: float = 15.0
     """Longest stretch of level wings between two parts of one maneuver."""
     softness: float = 0.25
     """How far the borders of a definition's ranges are blurred, in parts of ordinary flying's spread."""

@@ -1,0 +1,98 @@
+"""A maneuver that chalkwing does not bring is found from its file alone."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from chalkwing.find import find
+from chalkwing.maneuvers import definitions
+from tests.find.fake_estimator import AVIONICS, TRACK_ONLY, Quality, motion
+from tests.find.kinematics import Sketch
+
+HEAD = """
+schema = 1
+kind = "{kind}"
+title = "{kind}"
+summary = "For a test."
+source = "none"
+progress = "heading_change"
+solver = "none"
+element = []
+fact = []
+[[point]]
+name = "entry"
+title = "Entry"
+where = "turn_starts"
+[[point]]
+name = "end"
+title = "Rollout"
+where = "turn_stops"
+"""
+
+STEEP_720 = HEAD.format(kind="steep_720") + """
+[turns]
+count = 1
+angle_deg = 720
+[finder]
+repeats = "single"
+excludes = ["steep_turn"]
+complete_share = 0.9
+shortest_s = 30
+longest_s = 160
+[[leg]]
+name = "hold"
+title = "Bank held twice around"
+until = "turn_stops"
+duration_s = [25, 60, 120]
+mean = [
+  { quantity = "bank_into_turn_deg", low = 35, high = 62 },
+  { quantity = "path_angle_deg", low = -3, high = 3 },
+]
+"""
+
+CLIMBING_SPIRAL = HEAD.format(kind="climbing_spiral") + """
+[turns]
+count = 1
+angle_deg = 1080
+[finder]
+repeats = "single"
+excludes = []
+complete_share = 0.9
+shortest_s = 60
+longest_s = 400
+""" + "".join(
+    f"""
+[[leg]]
+name = "round_{number}"
+title = "Round"
+until = {"'turn_stops'" if number == 3 else 360 * number}
+duration_s = [20, 60, 150]
+mean = [
+  {{ quantity = "bank_into_turn_deg", low = 12, high = 35 }},
+  {{ quantity = "path_angle_deg", low = 2, high = 12 }},
+]
+"""
+    for number in (1, 2, 3)
+)
+
+
+@pytest.mark.parametrize("quality", [AVIONICS, TRACK_ONLY], ids=["avionics", "track"])
+def test_a_file_is_all_it_takes(tmp_path: Path, quality: Quality) -> None:
+    (tmp_path / "steep_720.toml").write_text(STEEP_720)
+    (tmp_path / "climbing_spiral.toml").write_text(CLIMBING_SPIRAL)
+    known = definitions([tmp_path]).values()
+    sketch = Sketch().level(40).turn(720, bank=48, kind="steep_720").level(40)
+    sketch.turn(-1080, bank=22, climb=5, speed=40.0, kind="climbing_spiral").level(40)
+    sketch.turn(-360, bank=46, speed=50.0, kind="steep_turn").level(40)
+    found = find(motion(sketch.table(), quality, seed=4), known)
+    # The longer definition wins over two steep turns; the single 360 stays a steep turn.
+    assert [(one.kind, one.direction) for one in found] == [
+        ("steep_720", "right"),
+        ("climbing_spiral", "left"),
+        ("steep_turn", "left"),
+    ]
+    for one, flown in zip(found, sketch.flown, strict=True):
+        assert one.start == pytest.approx(flown.start, abs=4.0)
+        assert one.end == pytest.approx(flown.end, abs=4.0)

@@ -1,0 +1,47 @@
+"""The schedule against all sets of candidates, counted out one by one."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+import numpy as np
+import pytest
+
+from chalkwing.find.schedule import best_together, probabilities
+
+
+def _fit(chosen: tuple[int, ...], start: np.ndarray, end: np.ndarray) -> bool:
+    return all(end[a] <= start[b] or end[b] <= start[a] for a, b in combinations(chosen, 2))
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_agrees_with_counting_out_every_set(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    count = 9
+    start = rng.integers(0, 40, count)
+    end = start + rng.integers(1, 15, count)
+    weight = rng.normal(0.5, 2.0, count)
+    sets = [s for size in range(count + 1) for s in combinations(range(count), size) if _fit(s, start, end)]
+    totals = np.array([weight[list(s)].sum() for s in sets])
+    best = sets[int(np.argmax(totals))]
+    assert sorted(best_together(start, end, weight)) == sorted(best)
+    share = np.exp(totals) / np.exp(totals).sum()
+    expected = [sum(share[k] for k, s in enumerate(sets) if one in s) for one in range(count)]
+    assert probabilities(start, end, weight) == pytest.approx(expected, rel=1e-9)
+
+
+def test_chosen_come_in_order_of_time_and_may_touch() -> None:
+    start, end = np.array([20, 0, 10]), np.array([30, 10, 20])
+    assert list(best_together(start, end, np.ones(3))) == [1, 2, 0]
+
+
+def test_nothing_is_better_than_bad_explanations() -> None:
+    start, end = np.array([0, 5]), np.array([10, 15])
+    assert len(best_together(start, end, np.array([-1.0, -3.0]))) == 0
+    assert np.all(probabilities(start, end, np.array([-1.0, -3.0])) < 0.5)
+
+
+def test_no_candidates() -> None:
+    nothing = np.empty(0, dtype=np.int64)
+    assert len(best_together(nothing, nothing, np.empty(0))) == 0
+    assert len(probabilities(nothing, nothing, np.empty(0))) == 0
