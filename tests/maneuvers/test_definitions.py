@@ -36,7 +36,7 @@ def test_the_three_maneuvers_come_with_the_package() -> None:
 
 
 def test_parts_are_those_of_the_maneuvers() -> None:
-    # FAA-S-ACS-7B: a lazy eight is two 180s in opposite directions, a chandelle one 180, a steep turn one 360.
+    # FAA-S-ACS-7B: a lazy eight is two opposite 180s, a chandelle one 180, a steep turn one 360.
     eight, chandelle, steep = (definition(kind).turns for kind in ("lazy_eight", "chandelle", "steep_turn"))
     assert (eight.count, eight.angle, [eight.sign(part) for part in range(2)]) == (2, np.pi, [1, -1])
     assert (chandelle.count, chandelle.angle) == (1, np.pi)

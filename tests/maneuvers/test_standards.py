@@ -164,11 +164,7 @@ def test_all_faults_of_an_overlay_are_reported_at_once() -> None:
 
 
 def test_a_faulty_standard_is_refused() -> None:
+    task = {"maneuver": "m", "task": "t", "tolerance": {"altitude_ft": [100, -100]}, "limits": {}}
+    tables = {"schema": 1, "name": "x", "title": "x", "document": "x", "edition": "x", "task": [task]}
     with pytest.raises(FaultyDefinition, match=r"task\[0\]\.tolerance\.altitude_ft"):
-        standard_from(
-            {
-                "schema": 1, "name": "x", "title": "x", "document": "x", "edition": "x",
-                "task": [{"maneuver": "m", "task": "t", "tolerance": {"altitude_ft": [100, -100]}, "limits": {}}],
-            },
-            where="x.toml",
-        )  # fmt: skip
+        standard_from(tables, where="x.toml")

@@ -78,11 +78,8 @@ def clearing_turns(motion: Motion, occurrence: Occurrence, earlier: Sequence[Occ
         none = f"no turns of about 180° in all in the {CLEARING_TIME:.0f} s before entry"
         return Fact(0.0, "seen", none, origin="derived")
     spoken = " and ".join(f"{abs(change) / DEGREE:.0f}° {_side(change)}" for change, _ in turns)
-    return Fact(
-        1.0,
-        "seen",
-        f"{spoken}, ending {entry - turns[-1][1]:.0f} s before entry; look-out is not in the data",
-    )
+    ago = f"{entry - turns[-1][1]:.0f} s before entry"
+    return Fact(1.0, "seen", f"{spoken}, ending {ago}; look-out is not in the data", origin="derived")
 
 
 def _side(change: float) -> str:
