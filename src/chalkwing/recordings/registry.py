@@ -11,6 +11,8 @@ from chalkwing.recordings.recording import Recording
 
 FAINTEST = 0.1
 """Below this confidence a reader is not asked to try."""
+CERTAIN = 0.95
+"""At this confidence the readers that come after are not asked at all."""
 
 
 def readers() -> tuple[Reader, ...]:
@@ -22,7 +24,11 @@ def readers() -> tuple[Reader, ...]:
 
 def candidates(head: bytes) -> list[Reader]:
     """The readers that recognize these first bytes, surest first."""
-    scored = [(reader.recognizes(head), -rank, reader) for rank, reader in enumerate(readers())]
+    scored: list[tuple[float, int, Reader]] = []
+    for rank, reader in enumerate(readers()):
+        scored.append((reader.recognizes(head), -rank, reader))
+        if scored[-1][0] >= CERTAIN:
+            break
     likely = sorted((entry for entry in scored if entry[0] >= FAINTEST), key=lambda e: e[:2], reverse=True)
     return [reader for _, _, reader in likely]
 

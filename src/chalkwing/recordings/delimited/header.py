@@ -31,6 +31,8 @@ class Header:
 def find_header(lines: list[str], separator: Separator) -> Header | None:
     """The header above the first line of values, None where the values have none."""
     first = _first_row(lines, separator)
+    if first == len(lines):
+        return None
     above = [i for i in range(max(first - 4 * _LOOK_BACK, 0), first) if lines[i].strip()][-_LOOK_BACK:]
     rows = {i: _cells(lines[i], separator) for i in above}
     rows = {i: cells for i, cells in rows.items() if len(cells) >= max(2, 0.5 * separator.width)}
