@@ -1,19 +1,20 @@
-"""The airplane models flown: those of JSBSim's own collection that hold together as light piston airplanes."""
+"""The airplane models flown: those of JSBSim's collection that hold together as light piston airplanes."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from chalkwing.units import DEGREE, FOOT, KNOT
+from chalkwing.units import DEGREE, KNOT
 
 
 @dataclass(frozen=True)
 class Airplane:
-    """What the generator must know to fly a model; speeds are calibrated [m/s], rates [rad/s] per unit of control.
+    """What the generator must know to fly a model; airspeeds are calibrated [m/s].
 
-    ``roll_power`` and ``pitch_power`` are the rates seen 0.6 s after a step at ``entry_speed``; the pilots scale
-    their gains by them as a person gets the feel of an airplane. ``load`` is the range of weight put on the
-    front seats, ``fuel`` of the tanks' fill.
+    ``roll_power`` and ``pitch_power`` [rad/s per unit of control] are the rates 0.6 s after a step at
+    ``entry_speed``; the pilots scale their gains by them as a person gets the feel of it. ``load`` is
+    the range of mass [kg] put on the front seats, ``fuel`` of the tanks' fill as a fraction;
+    ``excess_per_throttle`` [m/s] is the rate of energy height that all of the throttle's travel would add.
     """
 
     name: str
@@ -28,7 +29,6 @@ class Airplane:
     load: tuple[float, float]
     fuel: tuple[float, float]
     excess_per_throttle: float
-    field_elevation: float = 600 * FOOT
 
 
 def _airplane(

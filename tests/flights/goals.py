@@ -1,4 +1,4 @@
-"""What a pilot is asked to fly, with the errors they are asked to make. SI and radians; errors are flown minus asked.
+"""What a pilot is asked to fly, with the errors they are asked to make. SI; errors: flown minus asked.
 
 Errors are goals, not outcomes: a pilot steers for them, and the truth is measured afterwards from the flight.
 """
@@ -13,8 +13,8 @@ class Leg:
     """Ordinary flying. With ``turn`` (signed heading change) it ends when turned, else after ``duration``.
 
     ``vertical`` is hold (at ``altitude`` by the altimeter), climb or descend; a climb or descent without a
-    turn ends on reaching ``altitude`` or after ``duration``. ``until_steady`` adds time, if need be, until speed
-    and altitude have settled.
+    turn ends on reaching ``altitude`` or after ``duration``. ``until_steady`` adds time, if need be, until
+    speed and altitude have settled.
     """
 
     label: str

@@ -1,4 +1,4 @@
-"""Second pilot: a sampled human. Looks now and then, reacts late, corrects only what bothers, never quite still.
+"""Second pilot: a sampled human who looks now and then, reacts late, corrects what bothers, is never still.
 
 Nothing is looked up against attitude: bank is steered by the roll rate that meets the next reference point,
 height by flight path and load factor toward an exchange of speed for height. The hand is a crossover model
@@ -14,11 +14,11 @@ from collections.abc import Callable
 from dataclasses import asdict, dataclass
 
 import numpy as np
-
-from chalkwing.units import DEGREE, FOOT, KNOT, STANDARD_GRAVITY
 from tests.flights.goals import Chandelle, Goal, LazyEight, Leg, SteepTurn
 from tests.flights.simulate import TICK, Simulator, State
 from tests.flights.truth import Flown
+
+from chalkwing.units import DEGREE, FOOT, KNOT, STANDARD_GRAVITY
 
 G = STANDARD_GRAVITY
 
@@ -304,7 +304,7 @@ class HumanHand:
             if lost or (goal.break_off is not None and turned + half * math.pi > goal.break_off):
                 broken = True
                 return None
-            if share > 0.85 and bank < (0.0 if passes else 1.0 * DEGREE) or share > 1.25:
+            if (share > 0.85 and bank < (0.0 if passes else 1.0 * DEGREE)) or share > 1.25:
                 return None
             roll = self._roll_to_mark(share, whole, bank, marks, seen)
             turn_rate = max(sign * seen.turn_rate, 0.6 * DEGREE)
@@ -350,7 +350,7 @@ class HumanHand:
             if goal.break_off is not None and turned > goal.break_off:
                 status = "broken_off"
                 return None
-            if turned > 0.85 * whole and bank < 1.0 * DEGREE or turned > whole + 0.5:
+            if (turned > 0.85 * whole and bank < 1.0 * DEGREE) or turned > whole + 0.5:
                 return None
             if turned < math.pi / 2:
                 ready = bank > 0.8 * goal.bank
@@ -415,7 +415,7 @@ class HumanHand:
                 return None
             if turned > 2 * math.pi * (len(marks) + 1) and len(marks) + 1 < goal.turns:
                 marks.append(seen.time)
-            if turned > 0.85 * whole and bank < 1.0 * DEGREE or turned > whole + 1.0:
+            if (turned > 0.85 * whole and bank < 1.0 * DEGREE) or turned > whole + 1.0:
                 return None
             to_go = whole + goal.heading_error - turned
             out = to_go < lead
@@ -463,7 +463,7 @@ class HumanHand:
 
 
 def _exchange(share: float, start: float, end: float, gain: float) -> tuple[float, float]:
-    """Altitude wanted at a share of the turn, and its slope per unit of share: up by ``gain``, down to ``end``."""
+    """Altitude wanted at a share of the turn, and its slope: up by ``gain``, then down to ``end``."""
     share = min(max(share, 0.0), 1.0)
     if share < 0.5:
         # Nose before bank: height comes sooner than heading does.

@@ -9,7 +9,7 @@ from tests.flights.airplanes import AIRPLANES, Airplane
 from tests.flights.goals import Chandelle, Goal, LazyEight, Leg, SteepTurn
 from tests.flights.human_hand import HumanHand
 from tests.flights.schedule_hand import ScheduleHand
-from tests.flights.simulate import Departed, Simulator, Start
+from tests.flights.simulate import DepartedError, Simulator, Start
 from tests.flights.truth import Flown, TruthFlight, measure
 from tests.flights.weather import random_weather
 
@@ -21,12 +21,12 @@ BROKEN_OFF_SHARE = 0.08
 
 
 def lesson(seed: int, airplane: str, controller: str, *, ordinary_only: bool = False) -> TruthFlight:
-    """One flight of 20 to 50 minutes. One that departs controlled flight is flown again, and that is reported."""
+    """One flight of 20 to 55 minutes; one that departs controlled flight is reported and flown again."""
     reseeded: list[str] = []
     for attempt in range(ATTEMPTS):
         try:
             return _fly(seed, attempt, AIRPLANES[airplane], controller, ordinary_only, reseeded)
-        except Departed as departed:
+        except DepartedError as departed:
             reseeded.append(str(departed))
     raise RuntimeError(f"seed {seed}, {airplane}, {controller}: departed {ATTEMPTS} times: {reseeded}")
 
@@ -180,9 +180,8 @@ class Plan:
     def errand(self) -> Iterator[Leg]:
         """One piece of ordinary flying."""
         rng, sign, cruise = self.rng, self.sign(), self.airplane.cruise_speed
-        kind = rng.choice(
-            ["cruise", "three_sixty", "s_turns", "holding", "climb", "descend", "turns", "slow"]
-        )
+        kinds = ["cruise", "three_sixty", "s_turns", "holding", "climb", "descend", "spiral", "turns", "slow"]
+        kind = rng.choice(kinds)
         if kind == "cruise":
             yield self.straight(30, 120)
         elif kind == "three_sixty":
@@ -205,6 +204,17 @@ class Plan:
             yield from self.descend_to(
                 self.altitude - rng.uniform(400, 900) * FOOT, sign * rng.uniform(60, 270)
             )
+        elif kind == "spiral" and self.altitude > 3600 * FOOT:
+            self.altitude -= 900 * FOOT
+            yield Leg(
+                "spiral_down",
+                self.altitude,
+                cruise,
+                turn=sign * rng.uniform(300, 600) * DEGREE,
+                bank=rng.uniform(20, 35) * DEGREE,
+                vertical="descend",
+            )
+            yield self.straight(20, 40)
         elif kind == "turns":
             for _ in range(int(rng.integers(2, 4))):
                 yield self.turn(self.sign() * rng.uniform(30, 150), rng.uniform(15, 32))

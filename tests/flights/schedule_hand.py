@@ -1,4 +1,4 @@
-"""First pilot: attitude schedules against heading change, cascaded proportional-integral loops, twenty times a second.
+"""First pilot: attitude schedules against heading change, cascaded proportional-integral loops at 20 Hz.
 
 Bank and pitch attitude are looked up against how far the nose has turned; inner loops fly the attitude.
 """
@@ -273,7 +273,7 @@ class ScheduleHand:
     def _eight_bank(
         self, share: float, bank: float, most: float, to_go: float, s: State, *, last: bool
     ) -> float:
-        """Bank into the turn: a slow start, steepest at the middle, then out so as to be level when turned."""
+        """Bank into the turn: slow to start, steepest at the middle, level again when turned."""
         if share < math.pi / 2:
             wanted = most * (0.12 + 0.88 * math.sin(max(share, 0.0)) ** 1.15)
             return bank + _clip(wanted - bank, 3.0 * DEGREE * TICK * (1.0 if share < 0.3 else 2.0))

@@ -56,19 +56,19 @@ READINGS: tuple[tuple[str, str, float], ...] = (
 NAMES = tuple(name for name, _, _ in READINGS)
 
 
-class Departed(Exception):
+class DepartedError(Exception):
     """The airplane left controlled flight; the lesson is to be reported and flown again with another seed."""
 
 
 class State:
-    """The latest tick, one attribute a reading; ``heading`` is continuous, ``altimeter`` at the set pressure."""
+    """The latest tick, one attribute a reading; ``heading`` is continuous, ``altimeter`` as set."""
 
     __slots__ = (*NAMES, "heading", "altimeter", "vertical_speed", "tick")
 
 
 @dataclass
 class Controls:
-    """Stick, pedals and levers from -1 to 1 (levers 0 to 1): nose up, right roll and nose right are positive."""
+    """Stick, pedals and levers, -1 to 1 (levers 0 to 1): nose up, right roll, nose right positive."""
 
     elevator: float = 0.0
     aileron: float = 0.0
@@ -171,7 +171,7 @@ class Simulator:
         stalled = s.angle_of_attack > math.radians(24) or abs(s.sideslip) > math.radians(20)
         beyond = stalled or abs(s.bank) > math.radians(80) or abs(s.pitch) > math.radians(40)
         if beyond or s.geometric_altitude < 200 or not math.isfinite(s.pitch):
-            raise Departed(
+            raise DepartedError(
                 f"{self.airplane.name} at {s.time:.0f} s: bank {math.degrees(s.bank):.0f}, "
                 f"pitch {math.degrees(s.pitch):.0f}, altitude {s.geometric_altitude:.0f} m"
             )
@@ -282,4 +282,4 @@ def _start_engines(fdm: jsbsim.FGFDMExec) -> None:
             fdm.run()
         if fdm["propulsion/engine/power-hp"] > 5:
             return
-    raise Departed("the engine does not start")
+    raise DepartedError("the engine does not start")

@@ -1,4 +1,4 @@
-"""The truth of a flight: its table, the maneuvers flown in it, the airplane and the day; kept as parquet and JSON."""
+"""The truth of a flight: its table, the maneuvers flown in it, the airplane and the day."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ ROLLED_OUT = np.radians(2.0)
 class TruthPart:
     """One turn of a maneuver: from its roll-in to where its turn stops [s], and what was flown, in SI.
 
-    The turn stops where the wings pass level; after the last turn, where bank into the turn first falls to 2°.
+    The turn stops where the wings pass level; after the last, where bank into the turn first falls to 2 deg.
     Errors are those at ``end``: altitude (altimeter) and calibrated airspeed against the maneuver's entry,
     heading past the reciprocal or entry heading in the direction of turn.
     """
@@ -66,7 +66,7 @@ class Flown:
 
 @dataclass(frozen=True)
 class TruthFlight:
-    """Everything true about one flight. ``table`` has a row each 0.05 s (see ``simulate.Simulator.table``)."""
+    """Everything true about one flight; ``table`` has 20 rows a second (see ``Simulator.table``)."""
 
     seed: int
     controller: str
@@ -77,12 +77,14 @@ class TruthFlight:
     weather: dict[str, Any]
     reseeded: list[str]
 
-    def save(self, directory: Path) -> None:
-        """Write ``truth.parquet`` and ``truth.json``."""
+    def save(self, directory: Path, *, every: int = 1) -> None:
+        """Write ``truth.parquet``, of which ``every`` so many rows one is kept, and ``truth.json``."""
         directory.mkdir(parents=True, exist_ok=True)
         # Single precision keeps every column far finer than any recorder, except place and time.
         narrow = pl.all().exclude("time", "latitude", "longitude").cast(pl.Float32)
-        self.table.with_columns(narrow).write_parquet(directory / "truth.parquet", compression="zstd")
+        self.table.gather_every(every).with_columns(narrow).write_parquet(
+            directory / "truth.parquet", compression="zstd"
+        )
         rest = {name: value for name, value in self.__dict__.items() if name != "table"}
         rest["maneuvers"] = [asdict(m) for m in self.maneuvers]
         (directory / "truth.json").write_text(json.dumps(rest, indent=1))

@@ -14,7 +14,7 @@ FEW_HOURS = 3 * 3600.0
 
 @dataclass(frozen=True)
 class Weather:
-    """Facts of the day. Directions are where the wind comes FROM [rad], true; ``shear`` per meter of height."""
+    """Facts of the day, SI. ``wind_from`` is true; ``shear`` and ``veer`` are per meter of height."""
 
     isa_deviation: float
     sea_level_pressure: float
@@ -34,7 +34,7 @@ class Weather:
 
 
 def random_weather(seed: int) -> Weather:
-    """A day within the range the accuracy table asks for: wind to 25 kt, gusts to 2.5 kt sd, ISA -20 to +25."""
+    """A day within the range asked for: wind to 25 kt, gusts to 2.5 kt sd, ISA -20 to +25 K."""
     rng = np.random.default_rng([seed, 11])
     return Weather(
         isa_deviation=float(rng.uniform(-20, 25)),

@@ -27,7 +27,7 @@ Texts = dict[str, list[str]]
 
 @dataclass(frozen=True)
 class Layout:
-    """How a log names things. ``names`` maps our keys to headers, in file order; a key not named is not written."""
+    """How a log names things: ``names`` are (our key, header, unit) in file order; others are not written."""
 
     preamble: tuple[str, ...]
     separator: str
@@ -149,7 +149,7 @@ LAYOUTS: tuple[Layout, ...] = (
 
 
 def position_error(airplane: str, calibrated: np.ndarray) -> np.ndarray:
-    """Indicated minus calibrated airspeed [m/s] of a static port: reads low when slow, as manuals' tables show.
+    """Indicated minus calibrated airspeed [m/s] of a static port: reads low when slow, as in manuals.
 
     Zero at the maneuver entry speed, -3 kt at the stall: invented, of the size such tables have.
     """
@@ -245,7 +245,7 @@ def _vertical_speed(rows: Samples, latency: float) -> np.ndarray:
 
 
 def _heading(rows: Samples, latency: float) -> np.ndarray:
-    """Magnetic, with a fixed error, a slow one, and one that grows with the bank (fusion with a magnetometer)."""
+    """Magnetic, with a fixed error, a slow one, and one that grows with the bank (magnetometer fusion)."""
     true = rows.take("heading_true", latency=latency)
     bank = rows.take("bank", latency=latency, lag=float(rows.rng.uniform(1, 5)))
     dip = rows.rng.normal(0, 2.5) * DEGREE * np.sin(bank) * np.cos(true) / np.sin(np.radians(40))

@@ -1,6 +1,6 @@
 """What recorders share: sampling with latency, correlated errors, lags, steps, gaps, place and date.
 
-Sizes of errors follow the project's survey of recorder accuracy (GPS: slow bias of about 2 m over a minute and
+Sizes of errors follow the project's survey of recorder accuracy (GPS: slow bias of about 2 m over a minute,
 0.3 to 0.5 m of white noise, Doppler speed 0.1 to 0.2 kt; attitude to 1 deg steady; airspeed to 3 % or 5 kt);
 where it gives none they are common practice, no source.
 """

@@ -10,7 +10,7 @@ from chalkwing.units import DEGREE, FOOT, FOOT_PER_MINUTE, KNOT
 
 
 def adsb_table(truth: TruthFlight, seed: int) -> bytes:
-    """One row a second when in coverage: 25 ft pressure altitude, whole knots and degrees, dropped rows, gaps."""
+    """A row a second in coverage: 25 ft pressure altitude, whole knots, half degrees, dropped rows, gaps."""
     rows = samples(truth, seed=seed, salt=71)
     fix = gps(
         rows, latency=float(rows.rng.uniform(0.1, 0.8)), velocity_lag=float(rows.rng.choice([0.0, 0.7]))
@@ -34,7 +34,7 @@ def adsb_table(truth: TruthFlight, seed: int) -> bytes:
 
 
 def phone_log(truth: TruthFlight, seed: int) -> bytes:
-    """GPS once a second with speed and course, cabin pressure, and a tilt that mistakes turns for level flight."""
+    """GPS with speed and course, cabin pressure, and a tilt that mistakes turns for level flight."""
     rows = samples(truth, seed=seed, salt=72)
     fix = gps(
         rows,

@@ -12,7 +12,7 @@ from chalkwing.units import DEGREE, KNOT
 
 
 def gpx_track(truth: TruthFlight, seed: int) -> bytes:
-    """GPX 1.1 with position and altitude only; one in three writes ellipsoid heights, against the standard."""
+    """GPX 1.1, position and altitude only; one in three writes ellipsoid heights, against the standard."""
     rows = samples(truth, seed=seed, salt=61)
     fix = gps(rows, latency=float(rows.rng.uniform(0, 1)), velocity_lag=0.0)
     return _gpx(rows, fix, speed=False)
@@ -32,8 +32,10 @@ def _gpx(rows: Samples, fix: GpsFix, *, speed: bool) -> bytes:
     version = "1.0" if speed else "1.1"
     lines = [
         '<?xml version="1.0" encoding="UTF-8"?>',
-        f'<gpx version="{version}" creator="pocket tracker" '
-        f'xmlns="http://www.topografix.com/GPX/{version.replace(".", "/")}">',
+        (
+            f'<gpx version="{version}" creator="pocket tracker" '
+            f'xmlns="http://www.topografix.com/GPX/{version.replace(".", "/")}">'
+        ),
         "<trk><name>lesson</name><trkseg>",
     ]
     track, ground = fix.track / DEGREE, fix.ground_speed
