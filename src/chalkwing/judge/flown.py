@@ -20,6 +20,14 @@ TAIL = 9.0
 """Seconds drawn after it: a rollout may end later than the finder thought."""
 
 
+def moments(values: Floats) -> tuple[float, float]:
+    """Mean and standard deviation of the finite values; ``nan`` where there is none."""
+    finite = values[np.isfinite(values)]
+    if len(finite) == 0:
+        return float("nan"), float("nan")
+    return float(finite.mean()), float(finite.std())
+
+
 class Terrain(Protocol):
     """The ground under a flight."""
 
@@ -33,12 +41,17 @@ class Terrain(Protocol):
         ...
 
 
+_TURNED: dict[str, str] = {
+    "heading": "heading_true",
+    "bank_into_turn": "bank",
+    "turn_rate_into_turn": "turn_rate",
+    "roll_rate_into_turn": "roll_rate",
+}
+"""Quantities of the Motion whose sign is counted toward the turn."""
+
 _SOURCES: dict[str, tuple[str, ...]] = {
-    "heading": ("heading_true",),
+    **{name: (source,) for name, source in _TURNED.items()},
     "heading_change": ("heading_true",),
-    "bank_into_turn": ("bank",),
-    "turn_rate_into_turn": ("turn_rate",),
-    "roll_rate_into_turn": ("roll_rate",),
     "altitude_change": ("altitude",),
     "airspeed_change": ("airspeed",),
     "height_above_ground": ("geometric_altitude", "latitude", "longitude"),
@@ -111,12 +124,27 @@ class Flown:
         return self.made[key]
 
     def _make(self, name: str, part: int) -> Floats:
+        source = _TURNED.get(name)
+        if source is not None:
+            return self.signs[part] * self.values[source]
         maker = _MAKERS.get(name)
         return self.values[name] if maker is None else maker(self, part)
 
     def at(self, name: str, part: int, places: Floats) -> Floats:
-        """Each draw's value of ``name`` at its own place."""
+        """Each draw's value of ``name`` at its own place.
+
+        Where the quantity is one of the Motion's seen from the turn, only the places asked for are turned.
+        """
+        if name == "heading_change":
+            return self.at("heading", part, places) - self.heading_begun(part)
+        source = _TURNED.get(name)
+        if source is not None:
+            return self.signs[part] * sample(self.values[source], places)
         return sample(self.signal(name, part), places)
+
+    def heading_begun(self, part: int) -> Floats:
+        """The heading at which ``part`` begins, in every draw, its sign counted toward its turn [rad]."""
+        return self.at("heading", part, self.points[part]["turn_starts"])
 
     def fewer(self, count: int) -> Flown:
         """The same with only the first ``count`` draws: enough for the mean and sd of a fact."""
@@ -131,10 +159,6 @@ class Flown:
         )
 
 
-def _turned(source: str) -> Callable[[Flown, int], Floats]:
-    return lambda flown, part: flown.signs[part] * flown.values[source]
-
-
 def _from_entry(source: str) -> Callable[[Flown, int], Floats]:
     def change(flown: Flown, part: int) -> Floats:
         entry = flown.at(source, part, flown.points[0]["turn_starts"])
@@ -144,8 +168,7 @@ def _from_entry(source: str) -> Callable[[Flown, int], Floats]:
 
 
 def _heading_change(flown: Flown, part: int) -> Floats:
-    begun = flown.at("heading", part, flown.points[part]["turn_starts"])
-    return flown.signal("heading", part) - begun[:, None]
+    return flown.signal("heading", part) - flown.heading_begun(part)[:, None]
 
 
 def _height_above_ground(flown: Flown, part: int) -> Floats:
@@ -165,11 +188,7 @@ def _accelerated_margin(flown: Flown, part: int) -> Floats:
 
 
 _MAKERS: dict[str, Callable[[Flown, int], Floats]] = {
-    "heading": _turned("heading_true"),
     "heading_change": _heading_change,
-    "bank_into_turn": _turned("bank"),
-    "turn_rate_into_turn": _turned("turn_rate"),
-    "roll_rate_into_turn": _turned("roll_rate"),
     "altitude_change": _from_entry("altitude"),
     "airspeed_change": _from_entry("airspeed"),
     "height_above_ground": _height_above_ground,

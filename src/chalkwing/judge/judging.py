@@ -15,7 +15,7 @@ import numpy as np
 from chalkwing.airplane.sheet import AirplaneSheet
 from chalkwing.find.occurrence import Occurrence
 from chalkwing.judge import facts, verdict
-from chalkwing.judge.flown import Flown, Terrain, draw
+from chalkwing.judge.flown import Flown, Terrain, draw, moments
 from chalkwing.judge.held import hold
 from chalkwing.judge.judgement import Assigned, ElementResult, Excursions, Judgement, Verdict
 from chalkwing.judge.measures import Measuring
@@ -200,7 +200,7 @@ class Bench:
         within = verdict.inside(values, limit.band)
         probability = float(np.mean(within))
         ruling = verdict.decide(probability)
-        value, sd = float(np.nanmean(values)), float(np.nanstd(values))
+        value, sd = moments(values)
         if ruling == "cannot_tell":
             reason = verdict.why_in_doubt(value, sd, self._doubt(measure, part, limit))
         else:
@@ -255,17 +255,18 @@ class Bench:
         """The result in the measure's unit; a limit that could not be decided is one that cannot be told."""
         limit = self._limit(measure)
         if values is not None and measure.remark and limit is None:
-            beyond = abs(float(np.nanmean(values))) * UNITS[measure.unit] > measure.remark_beyond
+            beyond = abs(moments(values)[0]) * UNITS[measure.unit] > measure.remark_beyond
             reason = measure.remark if beyond else reason
         if limit is not None and measure.quantity.needs in ("terrain", "sheet") and values is None:
             limit = None  # without terrain or sheet this is no element
+        value, sd = (None, None) if values is None else moments(values)
         return ElementResult(
             id=measure.id,
             title=measure.title,
             half=None if part is None else part + 1,
             unit=measure.unit,
-            value=None if values is None else float(np.nanmean(values)),
-            sd=None if values is None else float(np.nanstd(values)),
+            value=value,
+            sd=sd,
             origin=None if values is None else self._origin(measure),
             limit=limit.band if limit else None,
             excursions=excursions,

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from chalkwing.judge.flown import Flown, turning_bank
+from chalkwing.judge.flown import Flown, moments, turning_bank
 from chalkwing.judge.judgement import PointResult, Value
 from chalkwing.judge.kernels import first_reach, rollout_starts, turn_stops
 from chalkwing.maneuvers.schema import Definition, Mark
@@ -66,12 +66,7 @@ def _events(
     begin, stop = flown.points[part]["turn_starts"], flown.points[part]["turn_stops"]
     share_of_steepest = 0.9 * bank.max(axis=1)
     needed = share_of_steepest if established_bank is None else np.full(flown.count, established_bank)
-    latest = first_reach(
-        flown.signal("heading_change", part),
-        np.full(flown.count, LATEST_ESTABLISHED * definition.turns.angle),
-        begin,
-        stop,
-    )
+    latest = _turned_through(flown, part, LATEST_ESTABLISHED * definition.turns.angle)
     latest = np.where(np.isnan(latest), stop, latest)
     established = first_reach(bank, needed, begin, latest)
     established = np.where(np.isnan(established), latest, established)
@@ -100,10 +95,13 @@ def place_of(flown: Flown, mark: Mark, definition: Definition, part: int) -> Flo
         return np.where(at <= places["turn_stops"], at, np.nan)
     if definition.progress == "line":
         return np.full(flown.count, np.nan)
-    level = np.full(flown.count, progress)
-    return first_reach(
-        flown.signal("heading_change", part), level, places["turn_starts"], places["turn_stops"]
-    )
+    return _turned_through(flown, part, progress)
+
+
+def _turned_through(flown: Flown, part: int, angle: float) -> Floats:
+    """Where ``part`` has turned through ``angle`` [rad]."""
+    begin, end = flown.points[part]["turn_starts"], flown.points[part]["turn_stops"]
+    return first_reach(flown.signal("heading", part), flown.heading_begun(part) + angle, begin, end)
 
 
 def point_results(flown: Flown, definition: Definition) -> tuple[PointResult, ...]:
@@ -119,15 +117,13 @@ def point_results(flown: Flown, definition: Definition) -> tuple[PointResult, ..
 
 def _point_result(flown: Flown, part: int, name: str, title: str, places: Floats) -> PointResult:
     def value(quantity: str, kind: str | None = None) -> Value:
-        drawn = flown.at(quantity, part, places)
-        return Value(float(np.nanmean(drawn)), float(np.nanstd(drawn)), flown.origin(quantity), kind)
+        return Value(*moments(flown.at(quantity, part, places)), flown.origin(quantity), kind)
 
-    time = flown.time(places)
     return PointResult(
         half=part + 1,
         name=name,
         title=title,
-        time=Value(float(np.nanmean(time)), float(np.nanstd(time)), "derived"),
+        time=Value(*moments(flown.time(places)), "derived"),
         heading_change=value("heading_change"),
         bank_into_turn=value("bank_into_turn"),
         pitch=value("pitch"),
