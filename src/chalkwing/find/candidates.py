@@ -17,6 +17,9 @@ from chalkwing.units import Floats
 _FULLY_BANKED = 0.8
 """Of the steady bank: where a roll-in is over and a roll-out begins, when a definition speaks of these."""
 
+_LONGEST_DWELL = 3.0
+"""Of ``dwell``: parts further apart are not tried, for their weight would be too small."""
+
 NO_SPAN = -1
 
 
@@ -90,10 +93,10 @@ def _sequences(definition: Definition, spans: Spans, tuning: Tuning) -> list[tup
 
 
 def _following(spans: Spans, before: int, side: int, tuning: Tuning) -> list[int]:
-    """The spans that begin within ``dwell`` after a span ends, on its side (``side`` +1) or the other."""
+    """The spans that begin soon after a span ends, on its side (``side`` +1) or the other."""
     pause = spans.start - spans.end[before]
     next_turn = spans.first > spans.last[before]
-    wanted = next_turn & (pause <= tuning.dwell) & (spans.side == side * spans.side[before])
+    wanted = next_turn & (pause <= _LONGEST_DWELL * tuning.dwell) & (spans.side == side * spans.side[before])
     return [int(span) for span in np.flatnonzero(wanted)]
 
 

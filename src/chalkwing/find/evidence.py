@@ -6,13 +6,13 @@ was flown unlike the definition, which has the small probability ``surprise``. W
 
     gain(f) = log( (1 - surprise) P(true value in range | f) / P(range | ordinary) + surprise )
 
-Statements of one leg about the same thing (pitch, path angle and altitude all say "climbing") are not
-independent: of each leg and family only the strongest counts, and a statement that fails outweighs those that
-hold.
+Statements about the same thing (pitch, path angle and altitude all say "climbing") are not independent: they
+form families, within which they are not simply added up (see `_part`).
 """
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -79,38 +79,38 @@ def log_odds(
     for part in range(definition.turns.count):
         evidence += _part(definition, part, spans, candidates, seen, tuning)
         evidence += _turning(definition, part, spans, candidates, tuning)
+        if part > 0:
+            evidence -= _pause(part, spans, candidates) / tuning.dwell
     return tuning.temper * evidence - tuning.rarity - tuning.abandoned * candidates.broken
 
 
 def _part(
     definition: Definition, part: int, spans: Spans, candidates: Candidates, seen: Signals, tuning: Tuning
 ) -> Floats:
-    """Log odds of the legs of one part.
+    """Log odds of the legs of one part, family by family.
 
-    What counts from entry says again what the legs before have said (a climb makes a height gained), and goes
-    on saying it: over the part and for each family, either the legs' own gains count or the best such one.
+    A student who does not climb fails every leg that asks for it: of a family's failures in a part the worst
+    counts, once. What is counted from entry says again what the legs before have said (a climb makes a height
+    gained) and goes on saying it: either the legs' own gains count, or the best such one.
     """
-    against = np.zeros(len(candidates))
-    own: dict[str, Floats] = {}
-    from_entry: dict[str, Floats] = {}
+    nothing = np.zeros(len(candidates))
+    own: dict[str, Floats] = defaultdict(lambda: nothing)
+    from_entry: dict[str, Floats] = defaultdict(lambda: nothing)
+    failure: dict[str, Floats] = defaultdict(lambda: nothing)
     for number, leg in enumerate(definition.legs):
         stretch = _stretch(definition, part, number, spans, candidates, seen)
         heard = candidates.flown[:, part] > number
-        worst: dict[str, Floats] = {}
-        best: dict[str, Floats] = {}
+        best: dict[str, Floats] = defaultdict(lambda: nothing)
         for name, gain in _statements(leg, definition, number, stretch, seen, tuning):
             family = FAMILIES.get(name, name)
-            worst[family] = np.minimum(worst.get(family, 0.0), gain)
+            gain = np.where(heard, gain, 0.0)
+            failure[family] = np.minimum(failure[family], gain)
             kept = from_entry if name in FROM_ENTRY else best
-            kept[family] = np.maximum(kept.get(family, 0.0), np.where(heard, gain, 0.0))
-        for family, fault in worst.items():
-            against += np.where(heard, fault, 0.0)
-            gain = np.where(heard & (fault == 0.0), best.get(family, np.zeros(len(candidates))), 0.0)
-            own[family] = own.get(family, 0.0) + gain
-    nothing = np.zeros(len(candidates))
-    families = own.keys() | from_entry.keys()
-    gains = [np.maximum(own.get(family, nothing), from_entry.get(family, nothing)) for family in sorted(families)]
-    return np.asarray(against + sum(gains, nothing))
+            kept[family] = np.maximum(kept[family], gain)
+        for family, gain in best.items():
+            own[family] = own[family] + gain
+    gains = [np.maximum(own[family], from_entry[family]) for family in sorted(own.keys() | from_entry.keys())]
+    return np.asarray(sum(gains, nothing) + sum(failure.values(), nothing))
 
 
 def _stretch(
@@ -220,6 +220,12 @@ def _turning(
         tuning,
     )
     return np.where(span != NO_SPAN, gain, 0.0)
+
+
+def _pause(part: int, spans: Spans, candidates: Candidates) -> Floats:
+    """How long the wings seemed level before this part [s]; 0 where it was never begun."""
+    before, span = candidates.spans[:, part - 1], candidates.spans[:, part]
+    return np.where(span != NO_SPAN, np.maximum(spans.start[span] - spans.end[before], 0.0), 0.0)
 
 
 def _gain(

@@ -23,17 +23,17 @@ class Tuning:
     """Longest interruption of a turn that may be a roughness within it and not its end."""
     reversal: float = 2.0
     """Shortest stretch of level wings between opposite turns that is more than a slow roll through level."""
-    dwell: float = 15.0
-    """Longest stretch of level wings between two parts of one maneuver."""
+    dwell: float = 10.0
+    """Usual stretch of seemingly level wings between two parts: longer ones count against them, exponentially."""
     softness: float = 0.25
     """How far the borders of a definition's ranges are blurred, in parts of ordinary flying's spread."""
     surprise: float = 0.02
     """Probability left for a value outside a range: how forgiving the finder is to one bad leg."""
-    rarity: float = 4.0
+    rarity: float = 6.0
     """Log odds against any one turn being a maneuver, before looking at it."""
     abandoned: float = 2.5
     """Further log odds against a maneuver that was begun and not finished."""
-    temper: float = 0.8
+    temper: float = 1.0
     """Weight of the evidence: legs are not independent of each other, so their odds count only in part."""
 
 
