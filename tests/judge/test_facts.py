@@ -171,6 +171,12 @@ def test_speed_that_rises_in_a_chandelle_is_told() -> None:
     assert value(fly([falling], kind="chandelle"), "height_gain") == pytest.approx(500.0, abs=2.0)
 
 
+def test_a_rate_has_the_unit_of_a_rate() -> None:
+    creep = judged(fly([chandelle()], kind="chandelle")).element("bank_creep", 1)
+    assert creep.unit == "deg_per_s"
+    assert creep.value == pytest.approx(0.0, abs=0.3)
+
+
 def test_energy_height_is_the_exchange_of_speed_and_height() -> None:
     # 0.04427 ft per kt squared (reference, worked examples no. 4): 100 to 60 kt is 283 ft.
     gained = value(fly([chandelle(gain=500.0, end_kt=-40.0)], kind="chandelle"), "energy_at_180")

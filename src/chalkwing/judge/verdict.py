@@ -20,15 +20,18 @@ COARSE = 1.0 / 3.0
 """An sd above this share of the limit's half width leaves next to nothing decidable."""
 
 _SPOKEN = {
-    "ft": ("{:.0f} ft", 1.0),
-    "kt": ("{:.1f} kt", 1.0),
-    "deg": ("{:.1f}°", 1.0),
-    "s": ("{:.1f} s", 1.0),
-    "g": ("{:.2f} g", 1.0),
-    "ft_per_min": ("{:.0f} ft/min", 1.0),
-    "deg_per_s": ("{:.1f}°/s", 1.0),
-    "percent": ("{:.0f} %", 1.0),
+    "ft": "{:.0f} ft",
+    "kt": "{:.1f} kt",
+    "deg": "{:.1f}°",
+    "s": "{:.1f} s",
+    "g": "{:.2f} g",
+    "ft_per_min": "{:.0f} ft/min",
+    "ft_per_s": "{:.1f} ft/s",
+    "kt_per_s": "{:.1f} kt/s",
+    "deg_per_s": "{:.1f}°/s",
+    "percent": "{:.0f} %",
 }
+"""How a value of each unit is said; no more digits than anyone flies to."""
 
 _RECORDER = {
     "bank_into_turn": ("attitude", "bank"),
@@ -47,8 +50,7 @@ def speak(value: float, unit: str) -> str:
     >>> speak(92.3, "ft"), speak(-3.04, "deg")
     ('92 ft', '-3.0°')
     """
-    form = _SPOKEN.get(unit, ("{:.2f}", 1.0))[0]
-    return form.format(value)
+    return _SPOKEN.get(unit, "{:.2f}").format(value)
 
 
 def inside(values: Floats, band: Band) -> Flags:

@@ -33,6 +33,7 @@ from chalkwing.maneuvers.vocabulary import (
     Against,
     Directions,
     Each,
+    Functional,
     Progress,
     Quantity,
     Repeats,
@@ -211,7 +212,7 @@ def _measure(fields: Fields, *, element: bool) -> Measure:
     if functional == "reversal":
         expected = fields.choice("expected", get_args(Trending))
     still = fields.number("still_below_per_s", least=0.0) if functional == "dwell" else 0.0
-    unit = _UNIT_OF.get(functional, quantity.unit)
+    unit = _unit(fields, functional, quantity)
     remark = fields.text("remark") if fields.has("remark") else None
     each: Each = fields.choice("each", get_args(Each), default="part")
     side: Side = "highest"
@@ -236,6 +237,17 @@ def _measure(fields: Fields, *, element: bool) -> Measure:
         remark=remark,
         remark_beyond=fields.number("remark_beyond") * UNITS[unit] if remark else math.inf,
     )
+
+
+def _unit(fields: Fields, functional: Functional, quantity: Quantity) -> str:
+    """The pilot unit of a measure: that of its quantity, unless the functional makes it another thing."""
+    if functional != "rate":
+        return _UNIT_OF.get(functional, quantity.unit)
+    unit = f"{quantity.unit}_per_s"
+    if unit not in UNITS:
+        fields.fault("functional", f"there is no rate of {quantity.key}")
+        return quantity.unit
+    return unit
 
 
 def _window(fields: Fields) -> Window:
