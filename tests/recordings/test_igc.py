@@ -174,11 +174,10 @@ def test_data_records_fill_rows_of_their_own():
     known = known_flight()
     lines = as_igc(known).decode().split("\r\n")
     lines.insert(2, "J020810HDT1113WDI")
+    stamps = known.stamps()
     for row in range(60, 600, 20):
-        at = next(i for i, line in enumerate(lines) if line.startswith(f"B{known.stamps()[row]:%H%M%S}"))
-        lines.insert(
-            at + 1, f"K{known.stamps()[row]:%H%M%S}{round(np.degrees(known.track[row])) % 360:03d}270"
-        )
+        at = next(i for i, line in enumerate(lines) if line.startswith(f"B{stamps[row]:%H%M%S}"))
+        lines.insert(at + 1, f"K{stamps[row]:%H%M%S}{round(np.degrees(known.track[row])) % 360:03d}270")
     recording = read("\r\n".join(lines).encode())
     agrees(recording, "heading_true", known, known.track, within=np.radians(0.501), least=0.03)
     agrees(recording, "latitude", known, known.latitude, within=HALF_STEP)

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
+import polars as pl
 import pytest
 
 from chalkwing.errors import UndecidedRecording
 from chalkwing.recordings import flights, read
+from chalkwing.recordings.alignment import aligned
 
 IGC = {
     # name: fixes in the file (lines that begin with B), satellite datum by its header
@@ -56,6 +60,18 @@ def test_delimited_recordings_hold_flights(shared_data, name):
     assert flights(recording)
 
 
+def test_flights_of_real_delimited_recordings(shared_data):
+    # Panel b is lost for 2459 s in the air; the drone stands before and after its flight, with wind on its
+    # pitot.
+    (recording,) = read(shared_data / "panel" / "panel_b.csv.gz")
+    first, second = flights(recording)
+    assert (first.begins, first.ends, second.begins) == ("takeoff", "gap", "gap")
+    assert second.start - first.end == pytest.approx(2459, abs=1)
+    (recording,) = read(shared_data / "uav" / "drone_5hz.csv.gz")
+    (flight,) = flights(recording)
+    assert (flight.begins, flight.ends) == ("takeoff", "landing")
+
+
 def test_two_halves_of_a_real_flight_are_put_together_again(shared_data, tmp_path):
     import gzip
 
@@ -67,6 +83,24 @@ def test_two_halves_of_a_real_flight_are_put_together_again(shared_data, tmp_pat
     (recording,) = read(tmp_path / "b.igc", tmp_path / "a.igc")
     assert recording.rows == len(fixes) - 100
     assert len(flights(recording)) == 1
+
+
+@pytest.mark.parametrize("name", ["panel_a", "panel_b"])
+@pytest.mark.parametrize("shift", [0.0, 12.34, -3600.5])
+def test_a_real_panel_and_its_own_gps_are_aligned_again(shared_data, name, shift):
+    """Attitude, heading and airspeed against the GPS of the same box, moved by a known time.
+
+    The two share a clock, so the true offset is the shift; half a second is what the lag between a GPS and a
+    heading sensor may be.
+    """
+    (whole,) = read(shared_data / "panel" / f"{name}.csv.gz")
+    of_gps = {"latitude", "longitude", "geometric_altitude", "ground_speed", "track"}
+    panel = whole.without([*of_gps, "vertical_speed"])
+    gps = whole.without([channel for channel in whole.channels if channel not in of_gps])
+    gps = replace(gps, table=gps.table.with_columns(pl.col("time") + shift))
+    found = aligned(panel, gps, guess=None)
+    assert found is not None
+    assert found.offset == pytest.approx(-shift, abs=0.5)
 
 
 def test_an_engine_monitor_is_refused_with_what_it_holds(shared_data):

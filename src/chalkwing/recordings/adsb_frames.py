@@ -232,7 +232,13 @@ class _Decoder:
             self._take_heading_and_speed(row, frame.time, found)
 
     def say(self, notebook: Notebook) -> None:
-        """Note what was refused for contradicting the aircraft's own broadcasts."""
+        """Note what was refused for contradicting the aircraft's own broadcasts, and what is not certain."""
+        for channel, (source, sure, _) in _SOURCES.items():
+            if channel in self.rows.values and not sure:
+                notebook.say(
+                    f"{channel} comes from {source}: which register a reply carries is told by its content.",
+                    channel=channel,
+                )
         if self._refused:
             notebook.say(
                 f"{self._refused} replies contradict the aircraft's own broadcasts and were left out."

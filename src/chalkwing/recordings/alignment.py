@@ -60,7 +60,7 @@ def aligned(first: Recording, second: Recording, *, guess: float | None) -> Alig
     if not names:
         return None
     # Without the clocks' word two flights could agree in a short stretch by chance: more must overlap.
-    shorter = min(first.duration, second.duration)
+    shorter = min(_recorded(first), _recorded(second))
     trials = [(-np.inf, np.inf, max(LEAST_OVERLAP, _MOST_OF * shorter))]
     if guess is not None:
         trials.insert(0, (guess - _NEAR_RANGE, guess + _NEAR_RANGE, LEAST_OVERLAP))
@@ -72,6 +72,11 @@ def aligned(first: Recording, second: Recording, *, guess: float | None) -> Alig
         if found is not None and _same_place(first, second, found.offset):
             return found
     return None
+
+
+def _recorded(recording: Recording) -> float:
+    """Time covered by rows [s]."""
+    return recording.duration - sum(gap.end - gap.start for gap in recording.gaps)
 
 
 def signals_of(recording: Recording) -> Signals:

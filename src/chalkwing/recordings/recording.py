@@ -56,8 +56,9 @@ class Gap:
 class Recording:
     """One recorded stretch of time in canonical channels.
 
-    ``table`` holds a strictly increasing Float64 column ``time`` [s from the first row of the recording] and
-    one Float64 column per channel, SI and radians, null where that row has no new value of the channel.
+    ``table`` holds a strictly increasing Float64 column ``time`` [s] and one Float64 column per channel, SI and
+    radians, null where that row has no new value of the channel. Time counts from the first row; of
+    recordings opened together, from the earliest row of them all. ``start_utc`` is the UTC of time zero.
     """
 
     table: pl.DataFrame

@@ -77,15 +77,16 @@ def _flights_between(
 ) -> list[Flight]:
     grid = np.arange(first, last + _GRID / 2, _GRID)
     recording = recording.between(first, last)
-    speed = _speed(recording, grid)
+    air, ground = _air_speed(recording, grid), _ground_speed(recording, grid)
+    speed = np.fmax(air, ground)
     if not np.isfinite(fast) or not np.isfinite(speed).any():
         return [Flight(first, last, begins, ends)] if last - first >= SHORTEST else []
-    ground = _on_ground(speed, _climb(recording, grid), fast)
-    stays = [(a, b) for a, b in _runs(ground) if a == 0 or b == len(grid) or (b - a) * _GRID >= FULL_STOP]
+    down = _on_ground(air, ground, _climb(recording, grid), fast)
+    stays = [(a, b) for a, b in _runs(down) if a == 0 or b == len(grid) or (b - a) * _GRID >= FULL_STOP]
     edges = [0, *[edge for stay in stays for edge in stay], len(grid)]
     found = []
     for a, b in zip(edges[::2], edges[1::2], strict=True):
-        airborne = np.flatnonzero(~ground[a:b])
+        airborne = np.flatnonzero(~down[a:b])
         if len(airborne) * _GRID < SHORTEST or np.nanmax(speed[a:b]) < 0.5 * fast:
             continue
         start, end = float(grid[a]), float(grid[min(b, len(grid) - 1)])
@@ -97,7 +98,7 @@ def _flights_between(
 
 def _fast_flying(recording: Recording) -> float:
     """The speed exceeded in a tenth of the moving time [m/s], ``nan`` without any speed; at least 3 m/s."""
-    speed = _speed(recording, recording.time)
+    speed = np.fmax(_air_speed(recording, recording.time), _ground_speed(recording, recording.time))
     known = speed[np.isfinite(speed)]
     if not len(known):
         return float("nan")
@@ -105,21 +106,24 @@ def _fast_flying(recording: Recording) -> float:
     return max(float(np.quantile(moving, 0.9)), 3.0) if len(moving) else 3.0
 
 
-def _speed(recording: Recording, grid: Floats) -> Floats:
-    """The largest of the speeds recorded and that of the path [m/s], ``nan`` where none is known.
+def _air_speed(recording: Recording, grid: Floats) -> Floats:
+    """The largest of the airspeeds recorded [m/s], ``nan`` where none is known."""
+    names = ("indicated_airspeed", "calibrated_airspeed", "true_airspeed")
+    return np.asarray(np.fmax.reduce([_on_grid(*recording.samples(name), grid) for name in names]))
 
-    The largest, because a headwind can hold ground speed near zero in flight, and receivers write zeros.
+
+def _ground_speed(recording: Recording, grid: Floats) -> Floats:
+    """The largest of the ground speed recorded and that of the path [m/s], ``nan`` where none is known.
+
+    The largest, because receivers write zeros for what they do not know.
     """
-    recorded = ("indicated_airspeed", "calibrated_airspeed", "true_airspeed", "ground_speed")
-    speeds = [_on_grid(*recording.samples(name), grid) for name in recorded]
+    speeds = [_on_grid(*recording.samples("ground_speed"), grid), _path_speed(recording, grid)]
     time_north, north = recording.samples("velocity_north")
     time_east, east = recording.samples("velocity_east")
     if len(time_north) and len(time_east):
         together = np.hypot(north, np.interp(time_north, time_east, east))
         speeds.append(_on_grid(time_north, together, grid))
-    speeds.append(_path_speed(recording, grid))
-    with np.errstate(invalid="ignore"):
-        return np.asarray(np.fmax.reduce(speeds))
+    return np.asarray(np.fmax.reduce(speeds))
 
 
 def _path_speed(recording: Recording, grid: Floats) -> Floats:
@@ -149,22 +153,28 @@ def _climb(recording: Recording, grid: Floats) -> Floats:
     return np.zeros(len(grid))
 
 
-def _on_ground(speed: Floats, climb: Floats, fast: float) -> Mask:
+def _on_ground(air: Floats, ground: Floats, climb: Floats, fast: float) -> Mask:
     """Slow stretches without climb or descent that come nearly to a stand at some moment.
 
     A trainer taxies below a third of its flying speed. Whatever flies slowly itself can hover into the wind,
-    so there only standing still counts. Where no speed is known the airplane keeps its state.
+    so there only standing still counts. A headwind can hold ground speed near zero in flight, and wind at
+    rest reads as some airspeed: so both must be slow where both are known. Where no speed is known the
+    airplane keeps its state.
     """
     slow_limit = float(np.interp(fast, (12.0, 25.0, 51.0), (1.5, 8.75, 18.0)))
     still_limit = min(_NEARLY_STILL, slow_limit)
-    slow = (speed < slow_limit) & (np.abs(climb) < _STEADY_CLIMB)
-    unknown = ~np.isfinite(speed)
-    slow = np.asarray(_held(slow, unknown))
-    ground = np.zeros(len(speed), dtype=bool)
-    for a, b in _runs(slow):
-        if np.sum(speed[a:b] < still_limit) * _GRID >= 5.0:
-            ground[a:b] = True
-    return ground
+    unknown = ~np.isfinite(air) & ~np.isfinite(ground)
+    slow = ~(ground >= slow_limit) & ~(air >= max(slow_limit, 0.35 * fast)) & (np.abs(climb) < _STEADY_CLIMB)
+    still = np.where(np.isfinite(ground), ground, air) < still_limit
+    down = np.zeros(len(air), dtype=bool)
+    for a, b in _runs(_held(slow, unknown)):
+        if np.sum(still[a:b]) * _GRID >= 5.0:
+            down[a:b] = True
+    for a, b in _runs(~down):
+        # A gust or a stray fix at rest is no hop.
+        if a > 0 and b < len(down) and (b - a) * _GRID < 10.0:
+            down[a:b] = True
+    return down
 
 
 def _held(state: Mask, unknown: Mask) -> Mask:
