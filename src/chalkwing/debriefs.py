@@ -13,6 +13,8 @@ from dataclasses import dataclass, fields, is_dataclass
 from typing import Any, Literal
 
 SCHEMA = 1
+DECIMALS = 6
+"""Decimals kept in JSON: far below any sd."""
 CAUTION = "A training aid. The airplane's flight manual, local rules and the licensed instructor prevail."
 
 Verdict = Literal["met", "not_met", "cannot_tell"]
@@ -184,7 +186,7 @@ class Debrief:
 
 
 def as_plain(thing: Any) -> Any:
-    """Dataclasses, mappings and tuples as plain objects and lists; numbers that are not finite as None."""
+    """Dataclasses, mappings and tuples as plain objects and lists; numbers rounded, None if not finite."""
     if is_dataclass(thing):
         return {field.name: as_plain(getattr(thing, field.name)) for field in fields(thing)}
     if isinstance(thing, Mapping):
@@ -193,4 +195,4 @@ def as_plain(thing: Any) -> Any:
         return [as_plain(each) for each in thing]
     if isinstance(thing, bool | int | str) or thing is None:
         return thing
-    return float(thing) if math.isfinite(thing) else None
+    return round(float(thing), DECIMALS) if math.isfinite(thing) else None

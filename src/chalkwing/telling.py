@@ -203,10 +203,10 @@ _SURE = 1.645
 """A value this many sds inside or outside its limit is inside or outside with a probability of 0.95."""
 
 _SPOKEN: tuple[tuple[str, str, str, float], ...] = (
-    ("altitude", "altitude", "ft", FOOT),
-    ("airspeed", "airspeed", "kt", KNOT),
-    ("heading", "heading_true", "deg", DEGREE),
-    ("bank", "bank", "deg", DEGREE),
+    ("altitude", "altitude", " ft", FOOT),
+    ("airspeed", "airspeed", " kt", KNOT),
+    ("heading", "heading_true", "°", DEGREE),
+    ("bank", "bank", "°", DEGREE),
 )
 _CHANNEL_WORDS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("bank", ("bank",)),
@@ -243,10 +243,8 @@ def _bands(motions: Sequence[Motion], maneuvers: Sequence[ManeuverReport]) -> st
         ]
         if not sds:
             sds = [float(np.median(motion.sds[quantity])) / scale for motion in motions]
-        near.append(f"{word} {_SURE * float(np.median(sds)):.1f} {unit}")
-    return (
-        f"A value nearer to its limit than this cannot be told from one on the other side: {_listed(near)}."
-    )
+        near.append(f"{_SURE * float(np.median(sds)):.1f}{unit} of {word}")
+    return f"Nearer to a limit than {_listed(near)} it cannot tell inside from outside."
 
 
 def _listed(words: Sequence[str]) -> str:

@@ -117,7 +117,7 @@ def debrief(
         airplane=found.sheet.name if found.sheet else None,
         airplane_title=found.sheet.title if found.sheet else None,
         standard=held_to.name,
-        standard_title=held_to.title,
+        standard_title=f"{held_to.title} ({held_to.document}, {held_to.edition})",
         flights=tuple(_flight_report(each) for each in found.flights),
         wind=tuple(row for each in found.flights for row in wind_reports(each.motion, each.shift)),
         maneuvers=tuple(maneuvers),

@@ -7,6 +7,9 @@ import sys
 
 from rich.console import Console
 
+WIDEST = 96
+"""Lines longer than this are hard to read, however wide the terminal."""
+
 
 def page_console() -> Console:
     """Standard output, for people: no guessing at what is a number or an emoji.
@@ -15,4 +18,6 @@ def page_console() -> Console:
     """
     if isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(errors="replace")
-    return Console(highlight=False, emoji=False, markup=False)
+    console = Console(highlight=False, emoji=False, markup=False)
+    console.width = min(console.width, WIDEST)
+    return console

@@ -10,7 +10,7 @@ from chalkwing.cli.options import format_option, recording_options, standard_opt
 from chalkwing.cli.progress import shown_progress
 
 
-@click.command()
+@click.command(short_help="What was flown, and what of the standard was met.")
 @recording_options
 @standard_options
 @click.option("--assigned-altitude", type=float, metavar="FT", help="Altitude assigned; else that at entry.")
@@ -19,6 +19,7 @@ from chalkwing.cli.progress import shown_progress
     "--assigned-heading", type=float, metavar="DEG", help="Magnetic heading assigned; else that at entry."
 )
 @click.option("--assigned-bank", type=float, metavar="DEG", help="Bank assigned; else the standard's figure.")
+@click.option("--facts/--no-facts", default=True, help="Show values for which nothing is published.")
 @format_option
 def debrief(
     files: tuple[Path, ...],
@@ -32,6 +33,7 @@ def debrief(
     assigned_airspeed: float | None,
     assigned_heading: float | None,
     assigned_bank: float | None,
+    facts: bool,
     form: str,
 ) -> None:
     """Tell what was flown in FILE... and which elements of the standard were met, with what certainty.
@@ -73,4 +75,4 @@ def debrief(
     if form == "json":
         click.echo(found.to_json())
     else:
-        print_debrief(page_console(), found)
+        print_debrief(page_console(), found, facts=facts)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
-from chalkwing.cli.files import whole_file
+from chalkwing.cli.files import refuse_unwritable, whole_file
 from chalkwing.cli.options import format_option
 from chalkwing.cli.progress import shown_progress
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from chalkwing.refly.scenario import Lesson
 
 
-@click.command()
+@click.command(short_help="A built-in lesson, debriefed beside its truth.")
 @click.option(
     "--recorder",
     type=click.Choice(["avionics", "track"]),
@@ -48,6 +48,8 @@ def demo(
     \b
     Example: chalkwing demo --recorder track --keep lesson.gpx
     """
+    if keep is not None:
+        refuse_unwritable(keep, overwrite=overwrite)
     from chalkwing.cli.truths import compare
     from chalkwing.refly.recorder import record
     from chalkwing.refly.scenario import fly_lesson
@@ -58,7 +60,7 @@ def demo(
         lesson = fly_lesson(seed)
         name, text = record(lesson, recorder, seed=seed)
         if keep is not None:
-            with whole_file(keep, overwrite=overwrite) as temporary:
+            with whole_file(keep) as temporary:
                 temporary.write_text(text, encoding="utf-8")
         with tempfile.TemporaryDirectory(prefix="chalkwing-") as folder:
             path = Path(folder) / name

@@ -8,18 +8,20 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-import click
+from chalkwing.cli.refusal import Refused
+
+
+def refuse_unwritable(path: Path, *, overwrite: bool) -> None:
+    """Refuse a path that may not be written, before any work is done for it."""
+    if path.exists() and not overwrite:
+        raise Refused(f"{path}: it exists already. Choose another name, or add --overwrite to replace it.")
+    if not path.parent.is_dir():
+        raise Refused(f"{path.parent}: there is no such folder. Create it first, or choose another name.")
 
 
 @contextmanager
-def whole_file(path: Path, *, overwrite: bool) -> Iterator[Path]:
+def whole_file(path: Path) -> Iterator[Path]:
     """A temporary path beside ``path`` that takes its name only when the block ends without an error."""
-    if path.exists() and not overwrite:
-        raise click.ClickException(
-            f"{path} exists already. Choose another name, or add --overwrite to replace it."
-        )
-    if not path.parent.is_dir():
-        raise click.ClickException(f"{path.parent} is no folder. Create it first, or choose another name.")
     handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
     os.close(handle)
     temporary = Path(name)

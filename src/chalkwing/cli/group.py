@@ -8,16 +8,8 @@ from chalkwing import __version__
 from chalkwing.cli.debrief import debrief
 from chalkwing.cli.demo import demo
 from chalkwing.cli.motion import motion
+from chalkwing.cli.refusal import Refused
 from chalkwing.errors import ChalkwingError
-
-
-class Refused(click.ClickException):
-    """A refusal of ours as the user reads it: what, where, what next. Exit code 2."""
-
-    exit_code = 2
-
-    def __init__(self, error: Exception | str) -> None:
-        super().__init__(str(error))
 
 
 class _Commands(click.Group):

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from chalkwing.cli.files import whole_file
+from chalkwing.cli.files import refuse_unwritable, whole_file
 from chalkwing.cli.options import recording_options
 from chalkwing.cli.progress import shown_progress
+from chalkwing.cli.refusal import Refused
 
 if TYPE_CHECKING:
     import polars as pl
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 _SUFFIXES = (".csv", ".parquet")
 
 
-@click.command()
+@click.command(short_help="The reconstructed flight as a table.")
 @recording_options
 @click.option(
     "-o",
@@ -44,8 +45,10 @@ def motion(
     \b
     Example: chalkwing motion lesson.csv -o lesson-motion.parquet
     """
-    if output is not None and output.suffix.lower() not in _SUFFIXES:
-        raise click.UsageError(f"{output.name}: the name must end in {' or '.join(_SUFFIXES)}.")
+    if output is not None:
+        if output.suffix.lower() not in _SUFFIXES:
+            raise Refused(f"{output}: the name must end in {' or '.join(_SUFFIXES)}.")
+        refuse_unwritable(output, overwrite=overwrite)
     from chalkwing.cli.motion_columns import motion_table
     from chalkwing.trunk import reconstructions
 
@@ -57,7 +60,7 @@ def motion(
     if output is None:
         click.echo(table.write_csv(), nl=False)
         return
-    with whole_file(output, overwrite=overwrite) as temporary:
+    with whole_file(output) as temporary:
         _write(table, temporary, suffix=output.suffix.lower())
     click.echo(f"{output}: {table.height} rows, {table.width} columns.", err=True)
 

@@ -1,4 +1,4 @@
-"""A wind given as components told the way pilots do: where it comes from and how fast, each with its doubt."""
+"""A wind given as components, told as pilots do: where it comes from and how fast, with its doubt."""
 
 from __future__ import annotations
 

@@ -7,6 +7,7 @@ airplane are those of no type. The shape of each maneuver follows the handbook's
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -65,13 +66,14 @@ _SIGN: dict[Side, float] = {"left": -1.0, "right": 1.0}
 class FlownPart:
     """One turn of a maneuver: its side, and when its wings left and came back to level [s].
 
-    ``rolling_out`` is when the roll back to level began, for turns held at one bank.
+    ``held`` is from when to when [s] a turn that is held at one bank was held there: from the end of the
+    roll-in to the start of the roll-out.
     """
 
     side: Side
     start: float
     end: float
-    rolling_out: float | None = None
+    held: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -104,34 +106,39 @@ class Lesson:
     day: Day
 
 
-def fly_lesson(seed: int = 0) -> Lesson:
-    """The whole lesson, about 15 minutes; ``seed`` sets how the hand wanders, not what is flown."""
+def fly_lesson(seed: int = 0, *, rounds: int = 1) -> Lesson:
+    """The whole lesson, about 15 minutes; ``seed`` sets how the hand wanders, not what is flown.
+
+    ``rounds`` flies it that many times over without landing.
+    """
     start = State(0.0, 0.0, _PRACTICE_HEIGHT - 150.0, kt_to_mps(85.0), deg_to_rad(4.0), deg_to_rad(300.0))
     hand = Hand(start, airplane=TERN, column=DAY.column(), seed=seed, roughness=deg_to_rad(0.8))
-    maneuvers: list[FlownManeuver] = []
+    maneuvers = [maneuver for _ in range(rounds) for maneuver in _one_round(hand)]
+    time, values = hand.flown()
+    return Lesson(time, values, tuple(maneuvers), TERN, DAY)
+
+
+def _one_round(hand: Hand) -> Iterator[FlownManeuver]:
     _climb_to_the_practice_area(hand)
     _plain_turn(hand, "left", 90.0, 28.0)
     _straight(hand, 8.0)
     _plain_turn(hand, "right", 90.0, 28.0)
     _straight(hand, 25.0)
-    maneuvers.append(_steep_turn(hand, "right", sinking=0.0, past=6.0, remark=FLOWN_WELL))
+    yield _steep_turn(hand, "right", sinking=0.0, past=6.0, remark=FLOWN_WELL)
     _straight(hand, 12.0)
     creeping = "bank creeps up, the nose drops, rolled out late"
-    maneuvers.append(_steep_turn(hand, "left", sinking=3.2, past=21.0, remark=creeping))
+    yield _steep_turn(hand, "left", sinking=3.2, past=21.0, remark=creeping)
     _straight(hand, 40.0, to_height=_PRACTICE_HEIGHT)
     _plain_turn(hand, "left", 120.0, 20.0)
     _straight(hand, 40.0, to_height=_PRACTICE_HEIGHT)
-    maneuvers.append(_lazy_eight(hand, lowered=(1.0, 1.0), remark=FLOWN_WELL))
+    yield _lazy_eight(hand, lowered=(1.0, 1.0), remark=FLOWN_WELL)
     _straight(hand, 40.0, to_height=_PRACTICE_HEIGHT)
-    maneuvers.append(
-        _lazy_eight(hand, lowered=(1.0, 0.05), remark="nose not lowered enough in the second half")
-    )
+    not_lowered = "nose not lowered enough in the second half"
+    yield _lazy_eight(hand, lowered=(1.0, 0.05), remark=not_lowered)
     _straight(hand, 45.0, to_height=_PRACTICE_HEIGHT)
-    maneuvers.append(_chandelle(hand, "left"))
+    yield _chandelle(hand, "left")
     _straight(hand, 50.0)
     _descend(hand)
-    time, values = hand.flown()
-    return Lesson(time, values, tuple(maneuvers), TERN, DAY)
 
 
 def level_pitch(hand: Hand, speed: float = _ENTRY_SPEED) -> float:
@@ -203,6 +210,7 @@ def _steep_turn(hand: Hand, side: Side, *, sinking: float, past: float, remark: 
     crept = banked * (1.0 + 0.05 * sinking)
     power = _level_throttle(hand, deg_to_rad(49.0))
     hand.leg([4.5], bank=[banked], vertical=[0.0], throttle=[power])
+    rolled_in = hand.time
     quarters = [deg_to_rad(each) for each in (75.0, 150.0, 225.0, 305.0 + past)]
     down = -deg_to_rad(sinking)
     hand.leg(
@@ -215,7 +223,8 @@ def _steep_turn(hand: Hand, side: Side, *, sinking: float, past: float, remark: 
     )
     rolling_out = hand.time
     hand.leg([4.5], bank=[0.0], vertical=[0.0], throttle=[_level_throttle(hand)])
-    return FlownManeuver("steep_turn", (FlownPart(side, start, hand.time, rolling_out),), remark)
+    part = FlownPart(side, start, hand.time, held=(rolled_in, rolling_out))
+    return FlownManeuver("steep_turn", (part,), remark)
 
 
 _EIGHT_AT = (15.0, 45.0, 67.0, 90.0, 112.0, 135.0, 158.0, 177.0)

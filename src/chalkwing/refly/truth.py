@@ -17,7 +17,6 @@ from chalkwing.units import Floats, m_to_ft, mps_to_kt, rad_to_deg
 
 AltitudeKind = Literal["altimeter", "geometric"]
 _TARGET_BANK = 50.0
-_ESTABLISHED_WITHIN = 5.0
 
 
 @dataclass(frozen=True)
@@ -86,11 +85,10 @@ class _Truth:
         yield TrueValue("heading_at_180", half, sign * turn - reference)
 
     def held(self, part: FlownPart) -> Iterator[TrueValue]:
-        """Worst deviations from where the bank comes within 5 degrees of its target to the rollout."""
+        """Worst deviations while the bank was held."""
+        first, last = part.held or (part.start, part.end)
         into = np.abs(self.bank_deg)
-        inside = self.time >= part.start
-        established = self.time[inside][np.argmax(into[inside] >= _TARGET_BANK - _ESTABLISHED_WITHIN)]
-        window = (self.time >= established) & (self.time <= (part.rolling_out or part.end))
+        window = (self.time >= first) & (self.time <= last)
         for name, values, reference in (
             ("altitude", self.altitude_ft, self.at(self.altitude_ft, part.start)),
             ("airspeed", self.airspeed_kt, self.at(self.airspeed_kt, part.start)),

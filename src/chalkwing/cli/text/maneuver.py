@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 
@@ -15,8 +16,9 @@ from chalkwing.debriefs import ElementReport, ManeuverReport, PointReport, Quant
 
 Truth = Mapping[tuple[str, int | None], float]
 """True values by element id and half, where they are known (the demo)."""
+INDENT = 3
 WIDE = 76
-"""From this many columns there is room for a recorded value beside each derived one."""
+"""From this many columns there is room for margins, and for a recorded value beside each derived one."""
 
 
 def print_maneuver(
@@ -40,7 +42,7 @@ def print_maneuver(
         console.print()
         console.print(_indented(_element_table(judged, truth, width=console.width)))
         console.print(_indented(Text(_sources(judged), style="dim")))
-        for note in dict.fromkeys(each.note for each in judged if each.note):
+        for note in _notes(judged):
             console.print(_indented(Text(note, style="dim")))
     if maneuver.points:
         console.print()
@@ -51,7 +53,7 @@ def print_maneuver(
 
 
 def _indented(thing: RenderableType) -> Padding:
-    return Padding(thing, (0, 0, 0, 3))
+    return Padding(thing, (0, 0, 0, INDENT), expand=False)
 
 
 def _direction(maneuver: ManeuverReport) -> str:
@@ -69,7 +71,7 @@ def _when(maneuver: ManeuverReport, start_utc: str | None) -> Text:
     flown_by = "" if maneuver.flown_by == "unknown" else f" Flown by the {maneuver.flown_by}."
     return Text(
         f"{first} to {last}{seconds}, {lasted}, {status}. "
-        f"That it was one: probability {maneuver.probability:.2f}.{flown_by}"
+        f"Probability {maneuver.probability:.2f} that it was a {maneuver.title.lower()}.{flown_by}"
     )
 
 
@@ -119,7 +121,9 @@ def _one_said(element: ElementReport) -> str:
         else ""
     )
     limit = f", limit {words.band(element.limit, element.unit)}" if element.limit else ""
-    reason = f". {_sentence(element.reason)}" if element.reason else "."
+    # That a value at a point lies outside its limit needs no second sentence.
+    told = element.verdict == "not_met" and element.excursions is None
+    reason = f". {_sentence(element.reason)}" if element.reason and not told else "."
     return f"{_lowered(words.short_title(element))}{which}{value}{limit}{reason}"
 
 
@@ -128,6 +132,7 @@ def _halved(element: ElementReport) -> bool:
 
 
 def _sentence(text: str) -> str:
+    text = re.sub(r"(?<![\w.])-(?=\d)", words.MINUS, text)
     return text[:1].upper() + text[1:] + ("" if text.endswith(".") else ".")
 
 
@@ -149,14 +154,17 @@ def _table(*columns: tuple[str, str]) -> Table:
 
 def _element_table(judged: Sequence[ElementReport], truth: Truth | None, *, width: int) -> Table:
     halved = max((each.half or 1 for each in judged), default=1) > 1
-    flown = [("truly", "right")] if truth is not None else []
-    told = [("flown", "right"), ("limit", "left"), ("margin", "right"), ("verdict", "left")]
-    table = _table(("element", "left"), *flown, *told)
+    columns = [("element", "left")]
+    columns += [("half", "left")] if halved else []
+    columns += [("truly", "right")] if truth is not None else []
+    columns += [("flown", "right"), ("limit", "left")]
+    columns += [("margin", "right")] if width >= WIDE else []
+    table = _table(*columns, ("verdict", "left"))
     for column in table.columns[1:]:
         column.no_wrap = True
     for each in judged:
         inside = words.margin(each)
-        half = f", {words.half_name(each.half)}" if halved and each.half else ""
+        half = [str(each.half) if each.half else "both"] if halved else []
         exact = [_truth_cell(each, truth)] if truth is not None else []
         value = (
             "no value"
@@ -164,14 +172,27 @@ def _element_table(judged: Sequence[ElementReport], truth: Truth | None, *, widt
             else words.with_doubt(each.value, each.sd, each.unit, signed=_is_signed(each))
         )
         table.add_row(
-            words.short_title(each) + half,
+            words.table_title(each),
+            *half,
             *exact,
             value,
             words.band(each.limit, each.unit) if each.limit else "",
-            "" if inside is None else words.amount(inside, each.unit),
+            *(["" if inside is None else words.amount(inside, each.unit)] if width >= WIDE else []),
             _verdict_cell(each),
         )
     return table
+
+
+_STANDS_IN = " stands in: "
+
+
+def _notes(judged: Sequence[ElementReport]) -> Iterator[str]:
+    """What stood in for assigned values, gathered in one sentence; any other note as it is."""
+    notes = list(dict.fromkeys(each.note for each in judged if each.note))
+    standing_in = [note.split(_STANDS_IN)[0] for note in notes if _STANDS_IN in note]
+    if standing_in:
+        yield f"Nothing was assigned, so these stand in: {words.listed(standing_in)}."
+    yield from (_sentence(note) for note in notes if _STANDS_IN not in note)
 
 
 def _truth_cell(element: ElementReport, truth: Truth) -> str:
@@ -233,10 +254,14 @@ def _point_table(points: Sequence[PointReport], kinds: tuple[str, str], *, width
             _beside(point.airspeed_kt, 1, beside),
             _beside(point.altitude_ft, 0, beside),
         )
-    if any(point.bank_into_turn_deg.recorded is not None for point in points):
+    if any(quantity.recorded is not None for point in points for quantity in _shown(point)):
         table.caption = "In parentheses the nearest recorded row."
         table.caption_justify = "left"
     return table
+
+
+def _shown(point: PointReport) -> tuple[Quantity, ...]:
+    return point.bank_into_turn_deg, point.pitch_deg, point.airspeed_kt, point.altitude_ft
 
 
 def _beside(quantity: Quantity, decimals: int, beside: bool) -> str:
@@ -253,6 +278,8 @@ def _print_facts(console: Console, facts: Sequence[ElementReport]) -> None:
         console.print()
         console.print(_indented(Text("Facts, for which nothing is published", style="dim")))
         console.print(_indented(_fact_table(known)))
+    for note in dict.fromkeys(each.note for each in known if each.note and _STANDS_IN not in each.note):
+        console.print(_indented(Text(_sentence(note))))
     lacking = dict.fromkeys(_lowered(words.short_title(each)) for each in facts if each.value is None)
     reasons = dict.fromkeys(each.reason.rstrip(".") for each in facts if each.value is None and each.reason)
     if lacking:

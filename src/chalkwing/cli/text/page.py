@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 
 from rich.console import Console
@@ -9,7 +10,7 @@ from rich.padding import Padding
 from rich.text import Text
 
 from chalkwing.cli.text import words
-from chalkwing.cli.text.maneuver import Truth, print_maneuver
+from chalkwing.cli.text.maneuver import INDENT, Truth, print_maneuver
 from chalkwing.debriefs import Debrief, RecordingReport, WindReport
 
 
@@ -22,8 +23,6 @@ def print_debrief(
 ) -> None:
     """Print the page. ``truths`` holds true values by the maneuver's place in the list (the demo)."""
     _print_head(console, debrief)
-    if not debrief.maneuvers:
-        console.print("No maneuver of the known kinds was found in this flight.\n")
     for k, maneuver in enumerate(debrief.maneuvers):
         flight = debrief.flights[maneuver.flight - 1]
         print_maneuver(
@@ -63,6 +62,7 @@ def _print_head(console: Console, debrief: Debrief) -> None:
             f"{words.clock(start, f.start_s)} to {words.clock(start, f.end_s)}" for f in debrief.flights
         ),
     )
+    _print_entry(console, "Maneuvers found", _found(debrief))
     _print_entry(console, "Wind found", "\n".join(_wind_line(row, start) for row in debrief.wind))
     notes = [note for recording in debrief.recordings for note in recording.notes]
     notes += [note for flight in debrief.flights for note in flight.notes]
@@ -82,6 +82,18 @@ def _recorded(recording: RecordingReport) -> str:
     )
 
 
+def _found(debrief: Debrief) -> str:
+    """How many of each kind, in the order in which they were first flown."""
+    counts = Counter(maneuver.title.lower() for maneuver in debrief.maneuvers)
+    if not counts:
+        return "none of the known kinds."
+    return f"{words.listed([f'{count} {_plural(title, count)}' for title, count in counts.items()])}."
+
+
+def _plural(title: str, count: int) -> str:
+    return title if count == 1 else f"{title}s"
+
+
 def _wind_line(row: WindReport, start: str | None) -> str:
     return (
         f"{words.clock(start, row.start_s)} to {words.clock(start, row.end_s)}, about "
@@ -96,4 +108,4 @@ def _print_entry(console: Console, title: str, said: str) -> None:
 
 
 def _under(said: str) -> Padding:
-    return Padding(Text(said), (0, 0, 0, 3))
+    return Padding(Text(said), (0, 0, 0, INDENT), expand=False)

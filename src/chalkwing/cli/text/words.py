@@ -12,17 +12,22 @@ MARKS: dict[Verdict, str] = {"met": "●", "not_met": "○", "cannot_tell": "◌
 WORDS: dict[Verdict, str] = {"met": "met", "not_met": "not met", "cannot_tell": "cannot tell"}
 MINUS = "\u2212"
 
-_UNITS: dict[str, tuple[str, int]] = {
+UNITS: dict[str, tuple[str, int]] = {
     "ft": (" ft", 0),
     "kt": (" kt", 1),
     "deg": ("°", 1),
     "deg_per_s": ("°/s", 1),
     "ft_per_min": (" ft/min", 0),
+    "ft_per_s": (" ft/s", 1),
+    "kt_per_s": (" kt/s", 1),
     "g": (" g", 2),
+    "g_per_s": (" g/s", 2),
     "s": (" s", 1),
     "percent": (" %", 0),
+    "rpm": (" rpm", 0),
     "seen": ("", 0),
 }
+"""What follows a number, and how many decimals it is worth, by the unit of an element."""
 
 
 def number(value: float, decimals: int, *, signed: bool = False) -> str:
@@ -46,7 +51,7 @@ def amount(value: float, unit: str, *, signed: bool = False) -> str:
     """
     if unit == "seen":
         return "seen" if value >= 0.5 else "not seen"
-    suffix, decimals = _UNITS[unit]
+    suffix, decimals = UNITS[unit]
     return number(value, decimals, signed=signed) + suffix
 
 
@@ -58,7 +63,7 @@ def with_doubt(value: float, sd: float | None, unit: str, *, signed: bool = Fals
     """
     if unit == "seen" or sd is None:
         return amount(value, unit, signed=signed)
-    suffix, decimals = _UNITS[unit]
+    suffix, decimals = UNITS[unit]
     return f"{number(value, decimals, signed=signed)} ±{number(sd, decimals)}{suffix}"
 
 
@@ -69,7 +74,7 @@ def band(limit: tuple[float | None, float | None], unit: str) -> str:
     ('±100 ft', '0 to +5 kt', 'at least 1,500 ft', 'at most 60°')
     """
     low, high = limit
-    suffix = _UNITS[unit][0]
+    suffix = UNITS[unit][0]
     if low is None and high is None:
         return "none"
     if high is None and low is not None:
@@ -138,6 +143,16 @@ def short_title(element: ElementReport) -> str:
     'Altitude at the 180° point'
     """
     return element.title.split(",", maxsplit=1)[0]
+
+
+def table_title(element: ElementReport) -> str:
+    """The same still shorter, for a column.
+
+    >>> from types import SimpleNamespace
+    >>> table_title(SimpleNamespace(title="Altitude at the 180° point, against entry"))
+    'Altitude at 180°'
+    """
+    return short_title(element).replace(" at the ", " at ").removesuffix(" point")
 
 
 _ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth")

@@ -1,0 +1,122 @@
+"""The page a person reads: order, words, widths, and what it must never say."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+
+import pytest
+from click.testing import CliRunner
+from rich.console import Console
+
+from chalkwing.cli import main
+from chalkwing.cli.text import print_debrief
+from chalkwing.cli.text.words import MARKS, UNITS, WORDS, margin
+from chalkwing.debriefs import Debrief, ElementReport
+from chalkwing.maneuvers.vocabulary import UNITS as UNITS_OF_DEFINITIONS
+
+
+def page(debrief: Debrief, width: int = 80, **options: object) -> str:
+    console = Console(file=io.StringIO(), width=width, highlight=False, emoji=False, markup=False)
+    print_debrief(console, debrief, **options)
+    return console.file.getvalue()
+
+
+def with_verdict(debrief: Debrief, verdict: str, reason: str | None = None) -> Debrief:
+    first = debrief.maneuvers[0]
+    elements = tuple(
+        replace(each, verdict=verdict, reason=reason) if each.verdict else each for each in first.elements
+    )
+    return replace(debrief, maneuvers=(replace(first, elements=elements),))
+
+
+@pytest.mark.parametrize("width", [60, 80, 96])
+def test_no_line_is_wider_than_the_page(panel, width):
+    assert max(len(line) for line in page(panel.debrief, width).splitlines()) <= width
+
+
+def test_what_it_can_decide_stands_first_and_once_and_the_caution_last(panel):
+    text = page(panel.debrief)
+    decides, first = text.index("What this recording can decide"), text.index("1  Steep turn")
+    assert decides < first
+    assert text.count("can decide") == 1
+    assert text.rstrip().endswith("instructor prevail.")
+
+
+def test_good_comes_before_missed_before_undecided(panel):
+    parts = [page(with_verdict(panel.debrief, verdict, "because")) for verdict in WORDS]
+    for text, opening in zip(parts, ("Good", "Missed", "Cannot tell"), strict=True):
+        assert f"{opening}: " in text
+    mixed = page(panel.debrief)
+    block = mixed[mixed.index("2  Steep turn") : mixed.index("3  Lazy eight")]
+    assert block.index("Good: ") < block.index("Missed: ")
+
+
+@pytest.mark.parametrize("verdict", WORDS)
+def test_a_verdict_is_told_by_word_and_mark(panel, verdict):
+    assert f"{MARKS[verdict]} {WORDS[verdict]}" in page(with_verdict(panel.debrief, verdict))
+
+
+def test_cannot_tell_gives_its_reason(panel):
+    text = page(with_verdict(panel.debrief, "cannot_tell", "the gap hides it"))
+    assert "The gap hides it." in text
+
+
+def test_limits_carry_document_edition_and_task(panel):
+    text = page(panel.debrief)
+    for maneuver in panel.debrief.maneuvers:
+        for element in maneuver.elements:
+            if element.limit:
+                assert f"{element.document}, {element.edition}, {element.task}" in text
+
+
+def test_it_never_says_that_a_rule_was_broken_and_never_scores(panel, track):
+    for recorded in (panel, track):
+        words = page(recorded.debrief).lower()
+        for word in ("violat", "illegal", "broke", "unsafe", "failed", "score", "grade", "unsatisfactory"):
+            assert word not in words
+
+
+def test_recorded_values_stand_beside_derived_ones_and_below_on_a_narrow_page(panel):
+    point = panel.debrief.maneuvers[0].points[2].bank_into_turn_deg
+    assert f"{point.value:.1f} ({point.recorded:.1f})" in page(panel.debrief)
+    assert f"({point.recorded:.1f})" in page(panel.debrief, 60)
+    assert "In parentheses the nearest recorded row." in page(panel.debrief)
+
+
+def test_facts_can_be_left_out(panel):
+    assert "Facts, for which nothing is published" in page(panel.debrief)
+    assert "Facts" not in page(panel.debrief, facts=False)
+
+
+def test_a_flight_without_maneuvers_says_so(panel):
+    assert "none of the known kinds" in page(replace(panel.debrief, maneuvers=()))
+
+
+def test_every_unit_of_a_definition_can_be_said():
+    assert set(UNITS_OF_DEFINITIONS) <= set(UNITS)
+
+
+def test_margin_counts_to_the_nearer_limit():
+    element = ElementReport(
+        "x", "X", None, "kt", 3.0, 1.0, None, (0, 5), None, None, None, None, None, None, None, None
+    )
+    assert margin(element) == 2.0
+    assert margin(replace(element, value=-1.0)) == -1.0
+    assert margin(replace(element, limit=(None, 60.0))) == 57.0
+    assert margin(replace(element, limit=None)) is None
+
+
+def test_the_command_prints_the_page(panel):
+    done = CliRunner().invoke(main, ["debrief", str(panel.path), "--no-facts", "--standard", "private"])
+    assert done.exit_code == 0, done.output
+    assert "FAA-S-ACS-6C" in done.stdout
+    assert "PA.V.A" in done.stdout
+
+
+def test_assigned_values_are_held_against(panel):
+    asked = ["--assigned-altitude", "3600", "--assigned-bank", "45"]
+    done = CliRunner().invoke(main, ["debrief", str(panel.path), "--no-facts", *asked])
+    assert done.exit_code == 0, done.output
+    first = done.stdout[done.stdout.index("1  Steep turn") : done.stdout.index("2  Steep turn")]
+    assert "altitude at entry" not in first

@@ -1,0 +1,65 @@
+"""Bad input: a message that says what, where and what next; exit code 2; no traceback; nothing written."""
+
+from __future__ import annotations
+
+import pytest
+from click.testing import CliRunner
+
+from chalkwing import trunk
+from chalkwing.cli import main
+
+
+def refused(arguments: list[str]) -> str:
+    done = CliRunner().invoke(main, arguments)
+    assert done.exit_code == 2, done.output
+    assert done.stdout == ""
+    assert "Traceback" not in done.stderr
+    return done.stderr
+
+
+@pytest.mark.parametrize("content", [b"", b"\x00\x01\x02\xff" * 300, b"hello\n", b"a,b\n1,2\n"])
+def test_a_file_that_is_no_recording(tmp_path, content):
+    path = tmp_path / "thing.csv"
+    path.write_bytes(content)
+    assert "thing.csv" in refused(["debrief", str(path)])
+
+
+def test_a_missing_file(tmp_path):
+    assert "does not exist" in refused(["debrief", str(tmp_path / "gone.csv")])
+
+
+def test_no_file_at_all():
+    assert "FILE" in refused(["debrief"])
+
+
+def test_unknown_names_list_the_known_ones(panel):
+    path = str(panel.path)
+    assert "commercial" in refused(["debrief", path, "--standard", "commerical"])
+    assert "four-seat-160" in refused(["debrief", path, "--airplane", "nosuch"])
+    assert "bank" in refused(["debrief", path, "--ignore", "banks"])
+
+
+def test_a_faulty_overlay_is_refused_with_its_faults(panel, tmp_path):
+    overlay = tmp_path / "school.toml"
+    overlay.write_text('schema = 1\nschool = "S"\nedition = "1"\n[[limit]]\nmaneuver = "lazy_ate"\n')
+    said = refused(["debrief", str(panel.path), "--overlay", str(overlay)])
+    assert "school.toml" in said
+    assert "lazy_ate" in said
+
+
+def test_a_faulty_column_map_is_refused(panel, tmp_path):
+    columns = tmp_path / "map.toml"
+    columns.write_text("this is [not toml")
+    assert "map.toml" in refused(["debrief", str(panel.path), "--columns", str(columns)])
+
+
+def test_an_unforeseen_fault_is_told_without_a_traceback(panel, monkeypatch):
+    def broken(*paths, **options):
+        raise ZeroDivisionError("division by zero")
+
+    monkeypatch.setattr(trunk, "debrief", broken)
+    said = refused(["debrief", str(panel.path)])
+    assert "ZeroDivisionError: division by zero" in said
+    assert "--traceback" in said
+    shown = CliRunner().invoke(main, ["--traceback", "debrief", str(panel.path)])
+    assert isinstance(shown.exception, ZeroDivisionError)
