@@ -352,3 +352,17 @@ def test_a_turn_that_goes_on_has_no_rollout_to_judge() -> None:
 def test_a_maneuver_at_the_very_start_or_end_of_a_recording_is_judged_all_the_same() -> None:
     flight = fly([chandelle()], kind="chandelle", before=level(0.5), after=level(0.5, speed=30.0))
     assert judged(flight).element("heading_at_180", 1).value == pytest.approx(0.0, abs=2.0)
+
+
+def test_a_pause_between_the_halves_belongs_to_neither() -> None:
+    first, second = half_eight(), half_eight()
+    pause = level(6.0)
+    flight = fly([first.then(pause), second], kind="lazy_eight")
+    one, two = flight.occurrence.parts
+    stop = one.end - pause.seconds
+    paused = replace(flight.occurrence, parts=(replace(one, end=stop), two))
+    found = judge(flight.motion, paused, definition("lazy_eight"), standard("commercial"), draws=4)
+    places = {(point.half, point.name): point.time.value for point in found.points}
+    assert places[1, "180"] == pytest.approx(stop, abs=0.3)
+    assert places[2, "entry"] == pytest.approx(two.start, abs=0.6)
+    assert found.element("time_of_half", 2).value == pytest.approx(second.seconds, abs=0.6)

@@ -19,6 +19,8 @@ REACH = 8.0
 ROLLOUT_SHARE = 0.25
 ROLLOUT_RATE = 2.0 * DEGREE
 """The rollout has begun when bank comes off at a quarter of its quickest rate, or at 2°/s if that is less."""
+PAUSE = 1.0
+"""Seconds of level wings between two parts from which the second has a start of its own."""
 LONGEST_ROLLOUT = 15.0
 LATEST_ESTABLISHED = 0.25
 """Share of the turn after which a bank not yet within tolerance is no slow roll-in but a bank not held."""
@@ -30,25 +32,28 @@ def locate(flown: Flown, definition: Definition, *, established_bank: float | No
     ``established_bank`` [rad] is the least bank into the turn that counts as established, None where no
     target is known; nine tenths of the steepest then stand in.
     """
-    begun = _turn_starts(flown)
+    stopped = np.full(flown.count, -np.inf)
     for part in range(len(flown.signs)):
+        begun = _turn_starts(flown, part, stopped)
         stopped = _turn_stops(flown, part)
         flown = replace(flown, points=(*flown.points, {"turn_starts": begun, "turn_stops": stopped}), made={})
         flown.points[part].update(_events(flown, definition, part, established_bank))
         for point in definition.points:
             flown.points[part][point.name] = place_of(flown, point.where, definition, part)
-        begun = stopped
     return flown
 
 
-def _turn_starts(flown: Flown) -> Floats:
-    """A turn starts as it stops, seen backward in time."""
-    backward = np.ascontiguousarray(turning_bank(flown, 0)[:, ::-1])
+def _turn_starts(flown: Flown, part: int, stopped: Floats) -> Floats:
+    """A turn starts as it stops, seen backward in time; rolled into from the last, where that stopped."""
+    edges = flown.occurrence.parts[part]
+    if part and edges.start - flown.occurrence.parts[part - 1].end < PAUSE:
+        return stopped
+    backward = np.ascontiguousarray(turning_bank(flown, part)[:, ::-1])
     last = backward.shape[1] - 1
-    part = flown.occurrence.parts[0]
-    begin = max(int(last - flown.place(part.end)), 0)
-    near = last - flown.place(part.start)
-    return np.asarray(last - turn_stops(backward, near, REACH / flown.interval, begin, LEVELING_BANK))
+    begin = max(int(last - flown.place(edges.end)), 0)
+    near = last - flown.place(edges.start)
+    starts = last - turn_stops(backward, near, REACH / flown.interval, begin, LEVELING_BANK)
+    return np.asarray(np.maximum(starts, stopped))
 
 
 def _turn_stops(flown: Flown, part: int) -> Floats:
