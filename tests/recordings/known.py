@@ -196,8 +196,3 @@ def as_kml_segments(known: Known) -> bytes:
             f"<coordinates>{ends}</coordinates></LineString></Placemark>"
         )
     return "\n".join([*lines, "</Document></kml>"]).encode()
-
-
-def later(known: Known, seconds: float) -> Known:
-    """The same flight recorded by a clock that is ``seconds`` ahead."""
-    return Known(**{**known.__dict__, "time": known.time + seconds})

@@ -56,8 +56,8 @@ class Gap:
 class Recording:
     """One recorded stretch of time in canonical channels.
 
-    ``table`` holds a strictly increasing Float64 column ``time`` [s] and one Float64 column per channel, SI and
-    radians, null where that row has no new value of the channel. Time counts from the first row; of
+    ``table`` holds a strictly increasing Float64 column ``time`` [s] and one Float64 column per channel, SI
+    and radians, null where that row has no new value of the channel. Time counts from the first row; of
     recordings opened together, from the earliest row of them all. ``start_utc`` is the UTC of time zero.
     """
 

@@ -22,6 +22,8 @@ _ANGLE = (
 
 def floats(frame: pl.DataFrame, indices: Sequence[int]) -> dict[int, Floats]:
     """Columns as floats, each of shape (n,); ``nan`` where a cell is empty or holds no number."""
+    if not indices:
+        return {}
     names = [f"c{k}" for k in indices]
     cast = frame.select(pl.col(names).cast(pl.Float64, strict=False))
     empty = frame.select(pl.col(names).null_count()).row(0)
