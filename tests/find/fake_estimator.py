@@ -1,4 +1,4 @@
-"""A Motion made from the truth plus correlated noise: what an estimator of a stated quality would hand over."""
+"""A Motion made from the truth plus correlated noise: what an estimator of stated quality would hand over."""
 
 from __future__ import annotations
 
@@ -26,7 +26,9 @@ class Quality:
     speed: tuple[float, float]
 
 
-PERFECT = Quality(bank=(0.0, 1.0), pitch=(0.0, 1.0), heading=(0.0, 1.0), altitude=(0.0, 1.0), speed=(0.0, 1.0))
+PERFECT = Quality(
+    bank=(0.0, 1.0), pitch=(0.0, 1.0), heading=(0.0, 1.0), altitude=(0.0, 1.0), speed=(0.0, 1.0)
+)
 AVIONICS = Quality(
     bank=(1.0 * DEGREE, 2.0),
     pitch=(1.0 * DEGREE, 4.0),

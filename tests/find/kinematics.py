@@ -7,7 +7,7 @@ it finds what an airplane flies is measured on simulated lessons instead (``test
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -15,6 +15,8 @@ from chalkwing.units import DEGREE, KNOT, STANDARD_GRAVITY, Floats
 
 INTERVAL = 0.25
 ENTRY_SPEED = 105.0 * KNOT
+CHAINED = 4.0
+LEVEL = 2.0 * DEGREE  # as a rollout's end is defined
 
 
 @dataclass(frozen=True)
@@ -42,7 +44,9 @@ class Sketch:
     def now(self) -> float:
         return INTERVAL * sum(len(part) for part in self.bank)
 
-    def stretch(self, bank: Floats, path_angle: Floats | float = 0.0, speed: Floats | float | None = None) -> None:
+    def stretch(
+        self, bank: Floats, path_angle: Floats | float = 0.0, speed: Floats | float | None = None
+    ) -> None:
         """Append samples; with no speed, energy is kept from where the flight now is."""
         path = np.broadcast_to(np.asarray(path_angle, dtype=float), bank.shape).copy()
         if speed is None:
@@ -72,7 +76,7 @@ class Sketch:
         speed: float | None = None,
         kind: str | None = None,
     ) -> Sketch:
-        """A turn through ``heading`` degrees (right positive) at ``bank`` degrees, climbing ``climb`` degrees."""
+        """A turn through ``heading`` (right positive) at ``bank``, climbing at ``climb``, all in degrees."""
         side = int(np.sign(heading))
         speed = self._speed_now() if speed is None else speed
 
@@ -88,7 +92,7 @@ class Sketch:
     def half(
         self, heading: float, *, peak_bank: float = 30.0, peak_path: float = 9.0, drop: float = 1.0
     ) -> tuple[float, float]:
-        """One half of a lazy eight through ``heading`` degrees; where it starts and ends [s]."""
+        """One half of a lazy eight through ``heading`` degrees; where it starts and is level again [s]."""
         side = float(np.sign(heading))
         entry = self._speed_now()
 
@@ -103,12 +107,17 @@ class Sketch:
 
     def lazy_eight(self, first: int = 1, **shape: float) -> Sketch:
         """Two halves, the first to the right if ``first`` is +1."""
-        start, passage = self.half(180.0 * first, **shape)
+        if self.flown and self.now - self.flown[-1].end < CHAINED:
+            self.flown[-1] = replace(self.flown[-1], end=self.now)  # it ends where the wings pass level
+        start, _ = self.half(180.0 * first, **shape)
+        passage = self.now
         _, end = self.half(-180.0 * first, **shape)
         self.flown.append(Flown("lazy_eight", first, start, end, (passage,)))
         return self
 
-    def chandelle(self, first: int = 1, *, bank: float = 30.0, path: float = 9.0, heading: float = 180.0) -> Sketch:
+    def chandelle(
+        self, first: int = 1, *, bank: float = 30.0, path: float = 9.0, heading: float = 180.0
+    ) -> Sketch:
         """Constant bank to half way while the nose rises, then the bank taken off steadily."""
         entry = self._speed_now()
 
@@ -138,10 +147,12 @@ class Sketch:
             turned = abs(float(np.sum(_turn_rate(bank, speed)))) * INTERVAL / DEGREE
             low, high = (middle, high) if turned < heading else (low, middle)
         start = self.now
-        self.stretch(*drawn(high))
+        bank, path, speed = drawn(high)
+        self.stretch(bank, path, speed)
+        level = start + INTERVAL * (1 + int(np.flatnonzero(np.abs(bank) > LEVEL)[-1]))
         if kind is not None:
-            self.flown.append(Flown(kind, side, start, self.now))
-        return start, self.now
+            self.flown.append(Flown(kind, side, start, level))
+        return start, level
 
     def table(self) -> dict[str, Floats]:
         """Everything a Motion holds that the finder reads, without noise."""

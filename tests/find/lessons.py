@@ -19,7 +19,7 @@ EVERY = 5  # of the truth's 20 rows a second: the 4 Hz grid of a Motion
 
 @dataclass(frozen=True)
 class Flown:
-    """A maneuver as it was flown: kind, direction, edges [s], passages between parts, and whether completed."""
+    """A maneuver as it was flown: kind, direction, edges [s], passages between parts, whether completed."""
 
     kind: str
     direction: str
@@ -109,7 +109,9 @@ class Score:
     def f1(self) -> float:
         return 2 * self.hits / max(2 * self.hits + self.missed + self.false, 1)
 
-    def add(self, lesson: str, flown: Sequence[Flown], found: Sequence[Occurrence], begun: float = 0.4) -> None:
+    def add(
+        self, lesson: str, flown: Sequence[Flown], found: Sequence[Occurrence], begun: float = 0.4
+    ) -> None:
         """Match what was found to what was flown: same kind, intersection over union of at least a half.
 
         What was given up before ``begun`` of its turning counts neither as missed nor, if found, as false.
@@ -131,8 +133,10 @@ class Score:
                 self.forgiven += 1
                 continue
             self.false += 1
-            self.faults.append(f"{lesson}: false {extra.kind} {extra.start:.0f}-{extra.end:.0f} {extra.status}"
-                               f" {extra.probability:.3f}")
+            self.faults.append(
+                f"{lesson}: false {extra.kind} {extra.start:.0f}-{extra.end:.0f} {extra.status}"
+                f" {extra.probability:.3f}"
+            )
 
     def _hit(self, one: Flown, match: Occurrence) -> None:
         self.hits += 1
@@ -151,11 +155,12 @@ class Score:
             middle = np.median(errors) if errors else np.nan
             return f"{np.median(size):.1f}/{np.quantile(size, 0.9):.1f} (bias {middle:+.1f})"
 
+        wrong = f"status wrong {self.status_wrong} direction wrong {self.direction_wrong}"
+        counts = f"hits {self.hits} missed {self.missed} false {self.false} forgiven {self.forgiven}"
+        scaled = np.median(np.abs(self.scaled)) if self.scaled else np.nan
         return (
-            f"F1 {self.f1:.3f} hits {self.hits} missed {self.missed} false {self.false} forgiven {self.forgiven}"
-            f" status wrong {self.status_wrong} direction wrong {self.direction_wrong}; start {edge(self.start_errors)}"
-            f" end {edge(self.end_errors)} passage {edge(self.passage_errors)} s;"
-            f" error/sd rms {np.sqrt(np.mean(np.square(self.scaled))) if self.scaled else np.nan:.1f}"
+            f"F1 {self.f1:.3f} {counts} {wrong}; start {edge(self.start_errors)} end {edge(self.end_errors)}"
+            f" passage {edge(self.passage_errors)} s; median |error|/sd {scaled:.2f}"
         )
 
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from tests.find.fake_estimator import AVIONICS, TRACK_ONLY, Quality, motion
+from tests.find.kinematics import Sketch
 
 from chalkwing.find import find
 from chalkwing.maneuvers import definitions
-from tests.find.fake_estimator import AVIONICS, TRACK_ONLY, Quality, motion
-from tests.find.kinematics import Sketch
 
 HEAD = """
 schema = 1
@@ -31,7 +31,9 @@ title = "Rollout"
 where = "turn_stops"
 """
 
-STEEP_720 = HEAD.format(kind="steep_720") + """
+STEEP_720 = (
+    HEAD.format(kind="steep_720")
+    + """
 [turns]
 count = 1
 angle_deg = 720
@@ -51,8 +53,11 @@ mean = [
   { quantity = "path_angle_deg", low = -3, high = 3 },
 ]
 """
+)
 
-CLIMBING_SPIRAL = HEAD.format(kind="climbing_spiral") + """
+CLIMBING_SPIRAL = (
+    HEAD.format(kind="climbing_spiral")
+    + """
 [turns]
 count = 1
 angle_deg = 1080
@@ -62,8 +67,9 @@ excludes = []
 complete_share = 0.9
 shortest_s = 60
 longest_s = 400
-""" + "".join(
-    f"""
+"""
+    + "".join(
+        f"""
 [[leg]]
 name = "round_{number}"
 title = "Round"
@@ -74,7 +80,8 @@ mean = [
   {{ quantity = "path_angle_deg", low = 2, high = 12 }},
 ]
 """
-    for number in (1, 2, 3)
+        for number in (1, 2, 3)
+    )
 )
 
 

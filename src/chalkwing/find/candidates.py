@@ -101,7 +101,7 @@ def _following(spans: Spans, before: int, side: int, tuning: Tuning) -> list[int
 
 
 def _borders(definition: Definition, spans: Spans, seen: Signals) -> tuple[Ints, Ints]:
-    """Grid points between the legs of each span, shape (spans, legs + 1), and how many were flown to their end.
+    """Grid points between the legs of each span (spans, legs + 1), and how many legs were flown to their end.
 
     In a turn that is cut short, the leg in which it was given up says nothing of how the maneuver was flown.
     """

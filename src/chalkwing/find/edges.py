@@ -1,8 +1,10 @@
 """Where exactly a maneuver begins, passes level and ends, and how well that is known.
 
 A roll-in is a bank that stays at its entry value and then leaves it. How it leaves differs: a brisk roll at a
-steady rate, or the slow start of a lazy eight whose rate itself grows. The edge is the start of the better of
-both: ``bank = a + b (t - edge)**p`` after the edge, p 1 or 2, by least squares over the edge's place.
+steady rate, or the slow start of a lazy eight whose rate itself grows. The better of both is taken:
+``bank = a + b (t - edge)**p`` after the edge, p 1 or 2, by least squares over the edge's place. A roll-in
+begins where the bank begins to move. A roll-out ends where the wings are level to within `LEVEL`: the last of
+the bank often trickles off, and nobody calls that turning.
 """
 
 from __future__ import annotations
@@ -16,14 +18,26 @@ from chalkwing.find.signals import Signals
 from chalkwing.find.tuning import Tuning
 from chalkwing.units import DEGREE, Floats
 
+LEVEL = 2.0 * DEGREE
+"""Bank that a pilot calls level wings when rolling out (common practice, no source)."""
+
+_STEADY = 1.0 * DEGREE
+"""How well wings are held level even in smooth air: no edge is known better than this allows."""
+
+_ONSET = 0.5
+"""Seconds to which it is a matter of taste when a roll-in, however brisk, has begun."""
+
 _QUIET = 8.0
-"""Seconds of level wings before a roll-in that tell what "level" is."""
+"""Seconds of level wings before a roll-in that tell what its entry value is."""
+
+_LONGEST_ROLL = 30.0
+"""Seconds within which a turn reaches the bank up to which its roll-in is fitted."""
 
 _THROUGH = 2.5
 """Seconds on either side of level over which the roll rate of a passage is taken."""
 
-_SLOWEST_ROLL = 1.0 * DEGREE
-"""Roll rate under which a passage would not be one: keeps noise from making an edge unbounded."""
+_SLOWEST_ROLL = 0.5 * DEGREE
+"""Roll rate under which the wings hardly move: keeps noise from making an edge's sd unbounded."""
 
 
 @dataclass(frozen=True)
@@ -38,66 +52,73 @@ def roll_in(
     seen: Signals, bank_sd: Floats, *, near: float, side: int, earliest: float, tuning: Tuning
 ) -> Edge:
     """Where the roll-in of the turn that begins ``near`` begins, not before ``earliest`` [s]."""
-    return _onset(seen.time, side * seen.bank, bank_sd, near, earliest, tuning)
+    edge = _roll(seen.time, side * seen.bank, bank_sd, near, earliest, 0.0, tuning)
+    return Edge(edge.time, float(np.hypot(edge.sd, _ONSET)))
 
 
 def roll_out(
     seen: Signals, bank_sd: Floats, *, near: float, side: int, latest: float, tuning: Tuning
 ) -> Edge:
-    """Where the roll-out that ends ``near`` reaches level wings, not after ``latest`` [s]."""
-    edge = _onset(-seen.time[::-1], side * seen.bank[::-1], bank_sd[::-1], -near, -latest, tuning)
+    """Where the roll-out that ends ``near`` reaches level wings, not after ``latest`` [s].
+
+    It is a roll-in seen backward.
+    """
+    edge = _roll(-seen.time[::-1], side * seen.bank[::-1], bank_sd[::-1], -near, -latest, LEVEL, tuning)
     return Edge(-edge.time, edge.sd)
 
 
-def passage(seen: Signals, bank_sd: Floats, *, near: float, tuning: Tuning) -> Edge:
+def passage(seen: Signals, bank_sd: Floats, *, near: float) -> Edge:
     """Where wings rolled from one side to the other pass level."""
     middle = int(seen.index(np.asarray(near)))
     reach = round(_THROUGH / seen.interval)
     around = slice(max(middle - reach, 0), middle + reach + 1)
     rate = abs(float(np.polyfit(seen.time[around], seen.bank[around], 1)[0]))
-    return Edge(near, float(np.hypot(bank_sd[middle] / max(rate, _SLOWEST_ROLL), 0.3 * seen.interval)))
+    return Edge(near, _sd(float(bank_sd[middle]), rate, seen.interval))
 
 
-def _onset(time: Floats, into: Floats, bank_sd: Floats, near: float, earliest: float, tuning: Tuning) -> Edge:
-    """Where ``into`` leaves its level value on its way up through the turn that begins about ``near``."""
+def _sd(bank_sd: float, rate: float, interval: float) -> float:
+    """Sd of an edge: the doubt about the bank over the rate at which it is rolled, and the grid."""
+    return float(np.hypot(np.hypot(bank_sd, _STEADY) / max(rate, _SLOWEST_ROLL), 0.3 * interval))
+
+
+def _roll(
+    time: Floats, into: Floats, bank_sd: Floats, near: float, earliest: float, level: float, tuning: Tuning
+) -> Edge:
+    """Where ``into`` leaves ``level`` on its way up through the turn that begins about ``near``."""
     interval = float(time[1] - time[0])
     at = int(np.clip(round((near - time[0]) / interval), 0, len(time) - 1))
-    high = 4.0 * tuning.level_bank
-    above = np.flatnonzero(into[at : at + round(30.0 / interval)] >= high)
+    above = np.flatnonzero(into[at : at + round(_LONGEST_ROLL / interval)] >= 4.0 * tuning.level_bank)
     top = at + (int(above[0]) if len(above) else round(2.0 / interval))
     first = max(round((max(near - _QUIET, earliest) - time[0]) / interval), 0)
     if top - first < 4:
-        return Edge(max(near, earliest), interval)
-    steady, growing, rate = _fit_onset(into[first : top + 1])
-    place, other = (steady[0], growing[0]) if steady[1] <= growing[1] else (growing[0], steady[0])
-    edge = max(float(time[first] + interval * place), earliest)
-    known = bank_sd[min(at, len(bank_sd) - 1)] * interval / max(rate, 1e-6)
-    shape = 0.25 * abs(place - other) * interval
-    return Edge(edge, float(np.sqrt(known**2 + shape**2 + (0.3 * interval) ** 2)))
+        return Edge(max(near, earliest), _sd(float(bank_sd[at]), _SLOWEST_ROLL, interval))
+    place, growth, power = _fit_roll(into[first : top + 1])
+    rise = max(growth, 1e-9)
+    past = (level / rise) ** (1.0 / power)
+    steep = power * rise * max((LEVEL / rise) ** (1.0 / power), 1.0) ** (power - 1.0) / interval
+    edge = max(float(time[first] + interval * (place + past)), earliest)
+    return Edge(min(edge, float(time[top])), _sd(float(bank_sd[at]), steep, interval))
 
 
 @compiled
-def _fit_onset(into: Floats) -> tuple[tuple[float, float], tuple[float, float], float]:
-    """Place [samples] and squared misfit of the best steady and growing roll-in; the final rate."""
+def _fit_roll(into: Floats) -> tuple[float, float, float]:
+    """The roll-in that fits best: its place [samples], its growth b [rad per sample**p] and its power p."""
     count = len(into)
-    found = np.zeros((2, 2))
-    for shape in range(2):
-        found[shape, 1] = np.inf
+    best = (0.0, 0.0, 1.0)
+    least = np.inf
+    for power in range(1, 3):
         for place in range(count - 2):
-            s_u = s_uu = s_y = s_yu = s_yy = 0.0
+            s_u = s_uu = s_y = s_yu = 0.0
             for point in range(count):
-                u = float(max(point - place, 0)) ** (shape + 1)
-                y = into[point]
+                u = float(max(point - place, 0)) ** power
                 s_u += u
                 s_uu += u * u
-                s_y += y
-                s_yu += y * u
-                s_yy += y * y
-            spread = s_uu - s_u * s_u / count
-            slope = max((s_yu - s_u * s_y / count) / spread, 0.0)
-            misfit = s_yy - s_y * s_y / count - slope * (s_yu - s_u * s_y / count)
-            if misfit < found[shape, 1]:
-                found[shape, 0] = place
-                found[shape, 1] = misfit
-    rate = (into[count - 1] - into[max(count - 5, 0)]) / min(count - 1, 4)
-    return (found[0, 0], found[0, 1]), (found[1, 0], found[1, 1]), rate
+                s_y += into[point]
+                s_yu += into[point] * u
+            cross = s_yu - s_u * s_y / count
+            growth = max(cross / (s_uu - s_u * s_u / count), 0.0)
+            misfit = -growth * cross  # less what is the same for all
+            if misfit < least:
+                least = misfit
+                best = (float(place), growth, float(power))
+    return best

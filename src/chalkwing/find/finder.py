@@ -124,7 +124,11 @@ def _chosen(
         one = explained[kind[index]]
         occurrence = _occurrence(one, int(row[index]), motion, seen, turns, tuning)
         probability = float(min(np.sum(share[same]), 1.0))
-        follows = bool(found) and found[-1].kind == occurrence.kind and occurrence.start - found[-1].end < tuning.bridge
+        follows = (
+            bool(found)
+            and found[-1].kind == occurrence.kind
+            and occurrence.start - found[-1].end < tuning.bridge
+        )
         chained = follows and one.definition.finder.repeats == "chain"
         found.append(replace(occurrence, probability=probability, chained=chained))
     return tuple(found)
@@ -193,13 +197,13 @@ def _edges(
     if not spans.opens[span]:
         opening = _revolution_edge(motion, start)
     elif start <= before and first > 0:
-        opening = passage(seen, bank_sd, near=start, tuning=tuning)
+        opening = passage(seen, bank_sd, near=start)
     else:
         opening = roll_in(seen, bank_sd, near=start, side=side, earliest=before, tuning=tuning)
     if not spans.closes[span]:
         closing = _revolution_edge(motion, end)
     elif end >= after and last + 1 < len(turns):
-        closing = passage(seen, bank_sd, near=end, tuning=tuning)
+        closing = passage(seen, bank_sd, near=end)
     else:
         closing = roll_out(seen, bank_sd, near=end, side=side, latest=after, tuning=tuning)
     return opening, closing

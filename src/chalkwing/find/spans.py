@@ -84,15 +84,27 @@ def _revolutions(
     before, after = np.interp([start, end], seen.time, seen.heading)
     progress = np.maximum.accumulate(side * (seen.heading[inside] - before))
     turned = float(side * (after - before))
-    times = round(turned / definition.turns.angle) if definition.turns.count == 1 else 1
-    if times <= 1:
+    angle = definition.turns.angle
+    times = _times_round(definition, turned)
+    if times <= 1 or definition.finder.in_one_turn == 1:
         return [(start, end, turned, 1, 1)]
     if times > definition.finder.in_one_turn:
         return []
-    passed = np.interp(definition.turns.angle * np.arange(1, times), progress, seen.time[inside])
+    passed = np.interp(angle * np.arange(1, times), progress, seen.time[inside])
     cuts = [start, *passed, end]
-    amounts = [definition.turns.angle] * (times - 1) + [turned - (times - 1) * definition.turns.angle]
+    amounts = [angle] * (times - 1) + [turned - (times - 1) * angle]
     return [
         (cuts[number], cuts[number + 1], amounts[number], int(number == 0), int(number == times - 1))
         for number in range(times)
     ]
+
+
+def _times_round(definition: Definition, turned: float) -> int:
+    """How many times a turn goes round the definition's angle, a last time that was cut short included.
+
+    What goes on past the angle by less than the definition allows is an overshoot, not another time round.
+    """
+    if definition.turns.count > 1:
+        return 1
+    overshoot = 1.0 - definition.finder.complete_share
+    return int(np.ceil(turned / definition.turns.angle - overshoot))

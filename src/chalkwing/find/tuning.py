@@ -13,18 +13,16 @@ from chalkwing.units import DEGREE
 
 @dataclass(frozen=True)
 class Tuning:
-    """Ten scalars; angles [rad], times [s], the rest without unit."""
+    """Nine scalars; angles [rad], times [s], the rest without unit."""
 
     turn_bank: float = 8.0 * DEGREE
     """Bank that a stretch must reach once to be a turn at all."""
     level_bank: float = 3.0 * DEGREE
     """Bank under which the wings are level: a turn lasts while bank stays above it on one side."""
     bridge: float = 4.0
-    """Longest interruption of a turn that may be a roughness within it and not its end."""
-    reversal: float = 2.0
-    """Shortest stretch of level wings between opposite turns that is more than a slow roll through level."""
+    """Longest time of level wings that is a roughness in a turn, or a slow roll into the opposite one."""
     dwell: float = 10.0
-    """Usual stretch of seemingly level wings between two parts: longer ones count against them, exponentially."""
+    """Usual time of seemingly level wings between two parts: longer ones count against them."""
     softness: float = 0.25
     """How far the borders of a definition's ranges are blurred, in parts of ordinary flying's spread."""
     surprise: float = 0.02

@@ -92,7 +92,7 @@ def _join_reversals(
     for turn in range(len(side) - 1):
         begin, stop = last[turn], first[turn + 1]
         pause = start[turn + 1] - end[turn]
-        if side[turn] != side[turn + 1] and pause < tuning.reversal:
+        if side[turn] != side[turn + 1] and pause < tuning.bridge:
             passage = _passage(time[begin : stop + 1], side[turn + 1] * bank[begin : stop + 1])
         elif pause < 0.0:
             passage = 0.5 * (time[begin] + time[stop])
