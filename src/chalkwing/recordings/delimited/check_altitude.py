@@ -20,6 +20,7 @@ _FACTORS = {
 _WORDS = {"ft": "feet", "m": "meters", "fpm": "ft/min", "m/s": "m/s", "kt": "knots", "fps": "ft/s"}
 _RELABEL, _UNLABELLED = 2.0, 0.4
 """Costs of contradicting a written unit and the customary one, in units of squared standard deviations."""
+_RARE = {"fps": 1.0, "kt": 0.6}
 _CAP = 9.0
 _TIGHT, _LOOSE = 0.12, 0.35
 """Spread of the logarithm of a true ratio: two altimeters; a climb told by pitch and speed."""
@@ -31,6 +32,7 @@ def check_vertical(scene: Scene, notes: Notebook) -> None:
     names = [name for name in (*ALTITUDES, "vertical_speed") if name in scene]
     if not names:
         return
+    _follow_habit(scene, names, notes)
     evidence = _evidence(scene, names)
     choices = [_options(scene.drafts[name]) for name in names]
     best = min(product(*choices), key=lambda chosen: _cost(scene, names, chosen, evidence))
@@ -42,6 +44,19 @@ def check_vertical(scene: Scene, notes: Notebook) -> None:
             set_unit(draft, unit)
             draft.scale *= float(sign)
     _check_sign(scene, notes)
+
+
+def _follow_habit(scene: Scene, names: list[str], notes: Notebook) -> None:
+    """A log whose speeds are metric most likely has metric altitudes; what follows may still decide otherwise."""
+    speeds = {scene.drafts[n].said for n in ("ground_speed", "velocity_north", "indicated_airspeed") if n in scene}
+    if not speeds or not speeds <= {"m/s", "km/h", "cm/s", "mm/s"}:
+        return
+    for name in names:
+        draft = scene.drafts[name]
+        unit = "m/s" if name == "vertical_speed" else "m"
+        if not (draft.stated or draft.fixed) and draft.said != unit:
+            set_unit(draft, unit)
+            notes.say(f"{draft.written!r} writes no unit; read as {_WORDS[unit]}, as the speeds are metric.", channel=name)
 
 
 def _join_down(scene: Scene, notes: Notebook) -> None:
@@ -121,6 +136,7 @@ def _cost(scene: Scene, names: list[str], chosen: tuple[str, ...], evidence: Evi
         draft = scene.drafts[name]
         if unit and unit != draft.said:
             cost += _RELABEL if draft.stated else _UNLABELLED
+            cost += _RARE.get(unit, 0.0)
     for one, other, ratio, spread in evidence:
         mismatch = np.log(ratio * factors[one] / factors.get(other, 1.0)) / spread
         cost += min(float(mismatch**2), _CAP if spread == _TIGHT else 4.0)
@@ -200,7 +216,8 @@ def _transponder_steps(scene: Scene, draft: Draft) -> bool:
     """Altitudes mostly in steps of 25 or 100 ft, or vertical speeds in the 64 ft/min steps of a Mode S message."""
     feet = draft.raw[np.isfinite(draft.raw)]
     stepped = np.mod(feet, 25.0) == 0
-    if len(feet) > 20 and stepped.mean() > 0.4 and len(np.unique(feet)) > 5:
+    levels = np.unique(feet)
+    if draft.said == "ft" and len(levels) > 5 and stepped.mean() > 0.4 and (np.mod(levels, 25.0) == 0).mean() > 0.2:
         return True
     speed = scene.drafts.get("vertical_speed")
     if speed is None:

@@ -7,16 +7,20 @@ import numpy as np
 from chalkwing.recordings.delimited.drafts import Draft
 from chalkwing.recordings.delimited.scene import Scene, fit
 from chalkwing.recordings.notebook import Notebook
-from chalkwing.units import DEGREE, STANDARD_GRAVITY, Floats, rad_to_deg, wrap_angle
+from chalkwing.units import DEGREE, STANDARD_GRAVITY, Floats, wrap_angle
 
 _FULL = 2 * np.pi
 
 
-def check_attitude(scene: Scene, notes: Notebook) -> None:
-    """Settle degrees or radians for the angles, then the signs of bank and pitch."""
+def check_turning(scene: Scene, notes: Notebook) -> None:
+    """Settle degrees or radians for the angles and the sign of bank, which the turns flown tell."""
     _unwrap_signed(scene, notes)
     _settle_angle_units(scene, notes)
     _check_bank(scene, notes)
+
+
+def check_climbing(scene: Scene, notes: Notebook) -> None:
+    """Settle the sign of pitch, which the climbs flown tell, then the body rates."""
     _check_pitch(scene, notes)
     _check_rates(scene, notes)
 
@@ -269,4 +273,4 @@ def settle_headings(scene: Scene, notes: Notebook) -> None:
     )
 
 
-__all__ = ["check_attitude", "check_load", "rad_to_deg", "settle_headings"]
+__all__ = ["check_climbing", "check_load", "check_turning", "settle_headings"]

@@ -108,53 +108,59 @@ def _degrees_minutes(raw: Floats, limit: float) -> bool:
     return bool(len(size) and size.max() < limit * 100.0 and (np.mod(size, 100.0) < 60.0).all())
 
 
-def _recorded_speed(drafts: Drafts) -> Floats | None:
-    draft = drafts.get("ground_speed") or drafts.get("true_airspeed") or drafts.get("indicated_airspeed")
-    return None if draft is None else draft.si
+def _recorded_speed(drafts: Drafts) -> float | None:
+    """Usual speed in flight [m/s] as the log records it, or None."""
+    north, east = drafts.get("velocity_north"), drafts.get("velocity_east")
+    single = next((drafts[n] for n in ("ground_speed", "true_airspeed", "indicated_airspeed") if n in drafts), None)
+    if single is not None:
+        speed = single.si
+    elif north is not None and east is not None:
+        speed = np.hypot(north.si, east.si)
+    else:
+        return None
+    fast = speed[speed > MOVING]
+    return float(np.median(fast)) if len(fast) > 10 else None
 
 
-def _scale(latitude: Floats, longitude: Floats, time: Floats, speed: Floats | None) -> tuple[str, float]:
+def _scale(latitude: Floats, longitude: Floats, time: Floats, speed: float | None) -> tuple[str, float]:
     """The scale to degrees: believable by size and, where several are, by the speed that it implies."""
     top = (float(np.nanmax(np.abs(latitude))), float(np.nanmax(np.abs(longitude))))
     fitting = [(name, s) for name, s in _SCALES if top[0] * s <= 90.0 and top[1] * s <= 360.0]
-    if not fitting:
+    if not fitting or fitting[0][1] == 1.0:
         return "degrees", 1.0
-    if fitting[0][1] == 1.0:
+    implied = {name: _implied_speed(latitude * s, longitude * s, time) for name, s in fitting}
+    told = {name: value for name, value in implied.items() if value}
+    if not told:
         return fitting[0]
-    implied = _raw_speed(latitude, longitude, time)
-    if implied is None:
-        return fitting[0]
-    wanted = (
-        float(np.nanmedian(speed[speed > MOVING]))
-        if speed is not None and (speed > MOVING).sum() > 10
-        else 45.0
-    )
-    return min(fitting, key=lambda item: abs(np.log(implied * item[1] / wanted)))
+    if speed is None:
+        # Any scale gives some speed; the first, most usual one that gives an airplane's is taken.
+        return next((item for item in fitting if 12.0 < told.get(item[0], 0.0) < 150.0), fitting[0])
+    return min((item for item in fitting if item[0] in told), key=lambda item: abs(np.log(told[item[0]] / speed)))
 
 
-def _raw_speed(latitude: Floats, longitude: Floats, time: Floats) -> float | None:
-    """Median speed [m/s] that the positions imply were they in degrees, while they move."""
+def _implied_speed(latitude: Floats, longitude: Floats, time: Floats) -> float | None:
+    """Median speed [m/s] at which positions in degrees move, while they move like an airplane; else None."""
     good = np.isfinite(latitude) & np.isfinite(longitude)
     if good.sum() < 10:
         return None
-    t, y, x = time[good], latitude[good], longitude[good]
+    t, y, x = time[good], latitude[good], longitude[good] * np.cos(np.radians(latitude[good]))
     moved = np.hypot(np.diff(y), np.diff(x)) * 111195.0 / np.maximum(np.diff(t), 1e-3)
-    moved = moved[moved > 0]
-    return float(np.quantile(moved, 0.6)) if len(moved) else None
+    fast = moved[moved > MOVING]
+    if len(fast) > 10:
+        return float(np.median(fast))
+    return float(np.median(moved[moved > 0])) if (moved > 0).any() else None
 
 
-def _radians(latitude: Draft, longitude: Draft, time: Floats, speed: Floats | None) -> bool:
+def _radians(latitude: Draft, longitude: Draft, time: Floats, speed: float | None) -> bool:
     """Whether numbers small enough for radians are: the log says so, or degrees would hardly move."""
     if np.nanmax(np.abs(latitude.raw)) > np.pi / 2 or np.nanmax(np.abs(longitude.raw)) > 2 * np.pi:
         return False
     if latitude.stated:
         return latitude.scale == 1.0
-    implied = _raw_speed(latitude.raw, longitude.raw, time)
+    implied = _implied_speed(latitude.raw, longitude.raw, time)
     if implied is None:
         return False
-    if speed is not None and (speed > MOVING).sum() > 10:
-        return implied < 0.15 * float(np.nanmedian(speed[speed > MOVING]))
-    return implied < 4.0
+    return implied < (4.0 if speed is None else 0.15 * speed)
 
 
 def check_hemispheres(scene: Scene, notes: Notebook) -> None:

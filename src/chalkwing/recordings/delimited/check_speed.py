@@ -50,6 +50,8 @@ def _check_speed(scene: Scene, over_ground: Floats, notes: Notebook) -> None:
     if draft.score < UNSURE and scatter > 0.06 and not draft.fixed:
         _to_airspeed(scene, draft, notes)
         return
+    if abs(np.log(ratio)) < _CLOSE and scatter < _CLOSE:
+        draft.sure = True
     if abs(np.log(ratio)) < _CLOSE or draft.fixed or scatter > 0.2:
         return
     unit, miss = nearest(draft, _SPEED_SCALES, ratio)
@@ -73,6 +75,7 @@ def _adopt(draft: Draft, unit: str, because: str, notes: Notebook) -> None:
         )
         draft.sure = False
     else:
+        draft.sure = True
         notes.say(f"{draft.written!r} writes no unit; read as {unit}: {because}.", channel=draft.channel)
     set_unit(draft, unit)
 
@@ -157,6 +160,7 @@ def _check_track(scene: Scene, north: Floats, east: Floats, notes: Notebook) -> 
             channel="heading_magnetic",
         )
         return
+    draft.sure = draft.sure or scatter < 3.0 * DEGREE
     _to_true(scene, draft, offset, scatter, notes)
     _drop_strays(scene, draft, bearing, notes)
 

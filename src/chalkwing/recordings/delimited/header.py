@@ -57,7 +57,9 @@ def _first_row(lines: list[str], separator: Separator) -> int:
         if line.strip() and separator.count(line) >= fewest:
             fields = separator.split(line)
             digits = sum(any(c.isdigit() for c in field) and is_value(field) for field in fields)
-            if len(fields) >= fewest and digits >= 2 and value_share(fields) >= 0.6:
+            # A row may hold nothing but its time, until the first sensor wakes up.
+            enough = digits >= 2 or (digits == 1 and len(fields) == separator.width)
+            if len(fields) >= fewest and enough and value_share(fields) >= 0.6:
                 return i
     return len(lines)
 

@@ -42,8 +42,8 @@ _CONCEPTS: dict[str, str] = {
     "track": "track trk cog tmg route derrota trayectoria kurswinkel",
     "course": "course kurs rumbo bearing crs brg peilung",
     "heading": "heading hdg head steuerkurs cap yaw azimuth gieren gierwinkel lacet guinada kompasskurs azimut hding",
-    "magnetic": "mag magnetic magn missweisend magnetique magnetico magnetica missw magnetisch kompass",
-    "true": "true tru propre propia wahr wahre wahrer rechtweisend vrai vraie verdadero verdadera geographic",
+    "magnetic": "mag magnetic magn missweisend missweisender mw magnetique magnetico magnetica missw magnetisch kompass",
+    "true": "true tru propre propia wahr wahre wahrer rechtweisend rechtweisender rw vrai vraie verdadero verdadera geographic",
     "variation": "variation var magvar declination decl missweisung deklination declinaison declinacion "
     "ortsmissweisung variacion",
     # attitude
@@ -85,7 +85,7 @@ _CONCEPTS: dict[str, str] = {
     "electrics": "volts volt amps amp bus battery batt spannung strom voltage current volts1 amps1 alternator",
     "fuel quantity": "qty quantity remain remaining tank total fuell fuelr menge cantidad",
     "navigation aid": "waypoint wpt dest destination dtk xtk cdi hsi nav obs vor ils dme next desired "
-    "bearingto dist distance",
+    "bearingto dist distance cross",
     "autopilot": "selected sel target bug command commanded cmd autopilot ap fd director soll preselect "
     "consigne seleccionado setpoint desired",
     "quality": "error err sigma stddev accuracy hdop vdop pdop dop valid fail status count raw counts integrity "

@@ -142,7 +142,7 @@ def _reference_words(text: str) -> list[str]:
 
 def _after_mark(text: str) -> tuple[str, str]:
     """Split a unit off that follows a semicolon, comma, slash or spaced dash: ``MP;InHg``, ``IAS - kt``."""
-    for mark in (";", ",", " - ", "/", ":"):
+    for mark in (";", ",", " - ", ":"):
         head, found, tail = text.rpartition(mark)
         if found and len(head.strip()) > 1 and read_unit(tail) is not None:
             return head, tail

@@ -15,7 +15,7 @@ from chalkwing.recordings.channels import KINDS
 from chalkwing.recordings.clock import gaps_in
 from chalkwing.recordings.delimited.check_air import check_airspeeds, settle_by_range
 from chalkwing.recordings.delimited.check_altitude import check_vertical, name_bare_altitude
-from chalkwing.recordings.delimited.check_attitude import check_attitude, check_load, settle_headings
+from chalkwing.recordings.delimited.check_attitude import check_climbing, check_load, check_turning, settle_headings
 from chalkwing.recordings.delimited.check_position import check_hemispheres, settle_positions
 from chalkwing.recordings.delimited.check_speed import check_ground
 from chalkwing.recordings.delimited.clocks import (
@@ -210,10 +210,11 @@ def _checked(drafts: Drafts, time: Floats, notes: Notebook) -> Drafts:
     settle_by_range(scene, notes)
     check_ground(scene, notes)
     check_hemispheres(scene, notes)
+    check_turning(scene, notes)
     check_vertical(scene, notes)
     name_bare_altitude(scene, notes)
     check_airspeeds(scene, notes)
-    check_attitude(scene, notes)
+    check_climbing(scene, notes)
     check_load(scene, notes)
     settle_headings(scene, notes)
     wind_from_components(scene, notes)

@@ -49,6 +49,7 @@ RULES = _rules(
     ("altimeter_altitude", "altitude+qnh", 0.95),
     ("height_above_ground", "altitude+agl", 1.0),
     ("height_above_ground", "altitude+ground", 0.9),
+    ("height_above_ground", "agl", 0.8),
     ("altimeter_setting", "qnh", 1.0),
     ("altimeter_setting", "baro+setting", 1.0),
     ("altimeter_setting", "pressure+setting", 0.7),

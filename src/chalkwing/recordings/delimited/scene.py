@@ -11,6 +11,7 @@ from chalkwing.recordings.channels import KINDS
 from chalkwing.recordings.delimited.drafts import Draft, Drafts
 from chalkwing.units import Floats
 
+Bools = npt.NDArray[np.bool_]
 EARTH_RADIUS = 6371008.8
 """Mean radius [m] (IUGG); good to 0.5 % for the speed checks, which tell units apart, not decimals."""
 MOVING = 8.0
@@ -37,6 +38,7 @@ class Scene:
         self.spacing = float(np.clip(duration / 240.0, min(max(usual, 0.05), 1.0), max(1.0, usual)))
         self.grid: Floats = np.arange(time[0], time[-1] + 1e-9, self.spacing)
         self._reach = 2.5 * max(self.spacing, usual)
+        self._everywhere = self._places(time)
 
     def __contains__(self, channel: str) -> bool:
         return channel in self.drafts
@@ -51,17 +53,24 @@ class Scene:
     def sampled(self, values: Floats, *, circular: bool = False) -> Floats:
         """Row values, shape (n,), on the grid, shape (m,)."""
         good = np.isfinite(values)
-        if good.sum() < 2:
+        count = int(good.sum())
+        if count < 2:
             return np.full(len(self.grid), np.nan)
-        time, told = self._time[good], values[good]
+        whole = count == len(values)
+        told = values if whole else values[good]
         if circular:
             told = np.unwrap(told)
+        place, share, usable = self._everywhere if whole else self._places(self._time[good])
+        before = told[place - 1]
+        return np.where(usable, before + share * (told[place] - before), np.nan)
+
+    def _places(self, time: Floats) -> tuple[npt.NDArray[np.int64], Floats, Bools]:
+        """For each grid point the row after it, the share of the way to it, and whether rows are near."""
         place = np.clip(np.searchsorted(time, self.grid), 1, len(time) - 1)
         before, after = time[place - 1], time[place]
         share = np.clip((self.grid - before) / (after - before), 0.0, 1.0)
-        on_grid = told[place - 1] + share * (told[place] - told[place - 1])
         near = np.minimum(np.abs(self.grid - before), np.abs(after - self.grid)) <= max(self._reach, 2.0)
-        return np.asarray(np.where(near & (after - before < 20.0 + self._reach), on_grid, np.nan))
+        return place, share, near & (after - before < 20.0 + self._reach)
 
     def on_rows(self, on_grid: Floats) -> Floats:
         """Grid values, shape (m,), of directions back on the rows, shape (n,); the nearest grid point's."""
@@ -157,5 +166,3 @@ def nearest(draft: Draft, candidates: dict[str, float], factor: float) -> tuple[
     name = min(candidates, key=lambda unit: abs(np.log(candidates[unit]) - wanted))
     return name, float(abs(np.log(candidates[name]) - wanted))
 
-
-Bools = npt.NDArray[np.bool_]

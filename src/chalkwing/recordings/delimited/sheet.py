@@ -69,7 +69,7 @@ def _rows(
 ) -> tuple[list[int], npt.NDArray[np.int64]]:
     """Indices of the lines that hold a row, and their line numbers; what was passed over is noted."""
     first, last = header.first_row, len(lines)
-    title = lines[header.line].strip()
+    title = lines[header.line].strip().rstrip(separator.characters)
     usual = range(max(separator.width - 1, 1), separator.width + 2)
     kept: list[int] = []
     for i in range(first, last):
@@ -90,7 +90,7 @@ def _is_row(i: int, line: str, title: str, separator: Separator, notes: Notebook
     bare = line.strip()
     if not bare.strip(separator.characters):
         return False
-    if bare == title:
+    if bare.rstrip(separator.characters) == title:
         notes.fault("the header is repeated: the recorder was restarted here.", i + 1)
         return False
     if COMMENT.match(line):
