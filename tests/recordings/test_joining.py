@@ -186,3 +186,14 @@ def test_times_count_from_the_earliest_row_of_all():
     assert whole.time[0] == 0.0
     assert whole.start_utc is not None
     assert abs((whole.start_utc - START).total_seconds()) < 0.2
+
+
+def test_scraps_and_broken_clocks_are_left_apart():
+    known = known_flight(interval=0.05)
+    scrap = panel(known.rows(slice(2000, 2011)), seed=4)
+    late = known_flight()
+    time = late.time.copy()
+    time[-1] += 3e8
+    broken = phone(Known(**{**late.__dict__, "time": time}))
+    assert len(joined([scrap, phone(late)])) == 2
+    assert len(joined([broken, panel(late, seed=4, utc=False)])) == 2

@@ -25,6 +25,8 @@ _FARTHEST = 300.0
 """Two recorders in one cockpit agree on the place within this at the right shift, median [m]."""
 _NEAR_RANGE = 120.0
 _BRIDGED = 6.0
+_LONGEST = 2e5
+"""A recording longer than two days is not one flight, and its clock is not to be trusted [s]."""
 _MOST_OF = 0.6
 _LEAST_CORRELATION = 0.5
 _TELLING = 0.1
@@ -57,7 +59,7 @@ def aligned(first: Recording, second: Recording, *, guess: float | None) -> Alig
     """
     one, other = signals_of(first), signals_of(second)
     names = tuple(name for name in one if name in other)
-    if not names:
+    if not names or max(first.duration, second.duration) > _LONGEST:
         return None
     # Without the clocks' word two flights could agree in a short stretch by chance: more must overlap.
     shorter = min(_recorded(first), _recorded(second))
@@ -127,7 +129,7 @@ def _put_turn(recording: Recording, signals: dict[str, tuple[Floats, Floats]]) -
 
 def _rate(time: Floats, values: Floats) -> tuple[Floats, Floats]:
     """Rate of change over about two seconds, centered, at the times of the values."""
-    half = max(1, round(1.0 / max(float(np.median(np.diff(time))), 1e-3)))
+    half = max(1, min(round(1.0 / max(float(np.median(np.diff(time))), 1e-3)), len(time) // 4))
     later, earlier = slice(2 * half, None), slice(None, -2 * half)
     return time[half:-half], (values[later] - values[earlier]) / (time[later] - time[earlier])
 
