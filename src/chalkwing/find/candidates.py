@@ -59,7 +59,10 @@ def lay_candidates(definition: Definition, spans: Spans, seen: Signals, tuning: 
     share = np.where(begun, turned[numbers], 0.0).sum(axis=1) / parts
     final = np.array([sequence[-1] for sequence in sequences], dtype=np.int64)
     broken = ~(begun & whole[numbers]).all(axis=1) if len(sequences) else np.empty(0, dtype=np.bool_)
-    enough = ~broken | ((share >= definition.finder.begun_share) & (spans.closes[final] == 1))
+    seconds = spans.end[final] - spans.start[numbers[:, 0]]
+    least = definition.finder.shortest * np.where(broken, share, 1.0)
+    enough = (seconds >= least) & (seconds <= definition.finder.longest)
+    enough &= ~broken | ((share >= definition.finder.begun_share) & (spans.closes[final] == 1))
     return Candidates(
         spans=numbers[enough],
         borders=borders[numbers[enough]],
@@ -109,7 +112,7 @@ def _borders(definition: Definition, spans: Spans, seen: Signals) -> tuple[Ints,
     borders = np.zeros((len(spans), len(legs) + 1), dtype=np.int64)
     flown = np.full(len(spans), len(legs), dtype=np.int64)
     for span in range(len(spans)):
-        first, last = int(seen.index(spans.start[span])), int(seen.index(spans.end[span]))
+        first, last = seen.point(spans.start[span]), seen.point(spans.end[span])
         side = spans.side[span]
         progress = np.maximum.accumulate(side * (seen.heading[first : last + 1] - seen.heading[first]))
         into = side * seen.bank[first : last + 1]

@@ -69,7 +69,7 @@ def roll_out(
 
 def passage(seen: Signals, bank_sd: Floats, *, near: float) -> Edge:
     """Where wings rolled from one side to the other pass level."""
-    middle = int(seen.index(np.asarray(near)))
+    middle = seen.point(near)
     reach = round(_THROUGH / seen.interval)
     around = slice(max(middle - reach, 0), middle + reach + 1)
     rate = abs(float(np.polyfit(seen.time[around], seen.bank[around], 1)[0]))

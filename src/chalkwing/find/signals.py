@@ -103,7 +103,11 @@ class Signals:
     def index(self, time: Floats) -> Ints:
         """The grid points nearest to ``time``."""
         nearest = np.rint((time - self.time[0]) / self.interval).astype(np.int64)
-        return np.asarray(np.clip(nearest, 0, len(self.time) - 1))
+        return np.asarray(np.minimum(np.maximum(nearest, 0), len(self.time) - 1))
+
+    def point(self, time: float) -> int:
+        """The grid point nearest to one instant: `index` without the cost of an array."""
+        return min(max(round((time - float(self.time[0])) / self.interval), 0), len(self.time) - 1)
 
 
 def signals(motion: Motion, names: frozenset[str]) -> Signals:

@@ -80,7 +80,7 @@ def _revolutions(
     is circling (a spiral, a hold, a thermal): nothing here.
     """
     side, start, end = turns.side[first], turns.start[first], turns.end[last]
-    inside = slice(int(seen.index(start)), int(seen.index(end)) + 1)
+    inside = slice(seen.point(start), seen.point(end) + 1)
     before, after = np.interp([start, end], seen.time, seen.heading)
     progress = np.maximum.accumulate(side * (seen.heading[inside] - before))
     turned = float(side * (after - before))
