@@ -15,7 +15,7 @@ from chalkwing.motion.motion import Motion, Origin
 from chalkwing.motion.observations import Observations, Samples, observe
 from chalkwing.motion.posterior import FlightPosterior
 from chalkwing.motion.priors import Priors, priors_for
-from chalkwing.motion.solve import FINE, ROUGH, Problem, Workspace, factored, solve
+from chalkwing.motion.solve import FINE, ROUGH, Problem, Workspace, factored, settle, solve
 from chalkwing.motion.view import View
 from chalkwing.recordings.recording import Recording
 from chalkwing.recordings.splitting import Flight
@@ -81,7 +81,7 @@ def reconstruct(
     start, end = _covered(seen, start, end)
     problem, priors, states, statics = _problem(recording, seen, start=start, end=end, sheet=sheet, loosen=loosen)
     work = Workspace(problem, priors)
-    solution = solve(problem, priors, states, statics, work, most=10, enough=ROUGH)
+    solution = settle(problem, priors, states, statics, work)
     for step in range(REFITS):
         tell("fitting the flight", (step + 1) / (REFITS + 2))
         spread = noise.covariance(factored(problem, priors, solution, work))
@@ -164,6 +164,8 @@ def _problem(
         first=states[0].copy(),
         origin_height=np.array([seen.origin_height]),
     )
+    for kind in (at.SEES_BANK, at.SEES_PITCH, at.SEES_HEADING):  # as a rule from one instrument
+        priors.static_mean[at.LAG_OF[kind]] = initial.first_lag(path, seen, wind)
     return problem, priors, states, priors.static_mean.copy()
 
 

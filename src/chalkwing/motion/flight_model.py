@@ -5,8 +5,9 @@ that the equations stand in one place.
 
 Frames: north, east, up. The velocity through the air ``v`` (ground velocity minus wind and gust) gives the
 path; the lift acts at right angles to it, rolled by ``roll`` about it; the nose lies above it by the angle
-of attack, in the plane of symmetry. No sideslip is assumed in attitude: a steady slip cannot be seen
-without attitude, and its effect on the turn is carried by the lateral force.
+of attack, in the plane of symmetry, and to the side of it by the slip. Slip is a state of its own where attitude
+is recorded; without attitude a steady slip cannot be seen. Its force on the path is carried by the lateral
+force, which may be of either sign for the same slip as rudder and propeller have their share in it.
 Sources: [Etkin] ch. 4 (wind axes); polar and thrust lapse as in [Anderson] ch. 5.
 """
 
@@ -67,14 +68,20 @@ def outputs(z: Floats, density_ratio: float, plane: Floats, out: Floats) -> None
     pressure = 0.5 * 1.225 * equivalent_squared
     attack = z[at.IN_ZERO_LIFT] + np.exp(z[at.IN_LIFT_SLOPE]) * plane[3] * load / pressure
     cos_attack, sin_attack = np.cos(attack), np.sin(attack)
-    sin_pitch = min(max(cos_attack * sin_path + sin_attack * lift_u, -0.999999), 0.999999)
-    nose_n = cos_attack * cos_path * cos_track + sin_attack * lift_n
-    nose_e = cos_attack * cos_path * sin_track + sin_attack * lift_e
+    cos_slip, sin_slip = np.cos(z[at.IN_SLIP]), np.sin(z[at.IN_SLIP])
+    wing_n, wing_e = cos_roll * right_n - sin_roll * up_n, cos_roll * right_e - sin_roll * up_e
+    wing_u = -sin_roll * up_u
+    # The nose in the earth's frame: the path turned by slip and angle of attack within the rolled axes.
+    ahead, across = cos_attack * cos_slip, -cos_attack * sin_slip
+    nose_n = ahead * cos_path * cos_track + across * wing_n + sin_attack * lift_n
+    nose_e = ahead * cos_path * sin_track + across * wing_e + sin_attack * lift_e
+    sin_pitch = min(max(ahead * sin_path + across * wing_u + sin_attack * lift_u, -0.999999), 0.999999)
     out[at.OUT_AIRSPEED] = speed
     out[at.OUT_PITCH] = np.arcsin(sin_pitch)
-    # Euler bank: wing line against the horizon, measured about the nose rather than about the path.
-    wing_down = sin_roll * cos_path
-    out[at.OUT_BANK] = np.arctan2(wing_down, cos_attack * cos_roll * cos_path - sin_attack * sin_path)
+    # Euler bank: the wing line against the horizon, seen along the nose rather than along the path.
+    wing_down = -sin_slip * sin_path - cos_slip * wing_u
+    floor_down = -sin_attack * cos_slip * sin_path + sin_attack * sin_slip * wing_u + cos_attack * lift_u
+    out[at.OUT_BANK] = np.arctan2(wing_down, floor_down)
     out[at.OUT_HEADING] = np.arctan2(nose_e, nose_n)
     # An accelerometer sits in the body: tilt lift and drag by the angle of attack.
     out[at.OUT_LOAD] = load * cos_attack - along * sin_attack

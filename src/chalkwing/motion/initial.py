@@ -139,6 +139,33 @@ def _pair(samples: Samples) -> tuple[Floats, Floats]:
     return samples.time, samples.value
 
 
+def first_lag(path: FirstPath, seen: Observations, wind: tuple[float, float]) -> float:
+    """How late [s] recorded attitude is against the positions: where bank best matches the turn of the path.
+
+    0 where bank was not recorded or the flight hardly turns.
+    """
+    if at.SEES_BANK not in seen:
+        return 0.0
+    turn = np.tan(_turning_bank(path, wind))
+    if np.std(turn) < 0.05:
+        return 0.0
+    bank = seen.samples[at.SEES_BANK]
+    shifts = np.arange(-2.0, 2.05, 0.1)
+    match = [
+        float(np.corrcoef(turn, np.tan(np.clip(np.interp(path.time + shift, *_pair(bank)), -1.2, 1.2)))[0, 1])
+        for shift in shifts
+    ]
+    return float(shifts[int(np.argmax(match))])
+
+
+def _turning_bank(path: FirstPath, wind: tuple[float, float]) -> Floats:
+    """The bank that a coordinated level turn along the path needs [rad]."""
+    v_north, v_east = path.u_north - wind[0], path.u_east - wind[1]
+    speed = np.maximum(np.hypot(v_north, v_east), 10.0)
+    rate = np.gradient(np.unwrap(np.arctan2(v_east, v_north)), path.time)
+    return gaussian_filter1d(np.arctan(np.clip(speed * rate / STANDARD_GRAVITY, -3.0, 3.0)), 1.0)
+
+
 def knot_times(path: FirstPath) -> Floats:
     """Knots 1 s apart where the path turns, climbs anew or changes speed, 2 s apart in steady flight."""
     rate = np.gradient(np.unwrap(np.arctan2(path.u_east, path.u_north)), path.time)
@@ -182,13 +209,11 @@ def first_states(path: FirstPath, knots: Floats, wind: tuple[float, float], dens
         (at.U_UP, path.u_up),
     ):
         states[:, column] = np.interp(knots, path.time, values)
-    v_north, v_east = path.u_north - wind[0], path.u_east - wind[1]
-    speed = np.maximum(np.hypot(v_north, v_east), 10.0)
-    rate = np.gradient(np.unwrap(np.arctan2(v_east, v_north)), path.time)
-    bank = gaussian_filter1d(np.arctan(np.clip(speed * rate / STANDARD_GRAVITY, -3.0, 3.0)), 1.0)
+    bank = _turning_bank(path, wind)
     states[:, at.ROLL] = np.interp(knots, path.time, bank)
     states[:, at.ROLL_RATE] = np.interp(knots, path.time, np.gradient(bank, path.time))
     states[:, at.WIND_NORTH], states[:, at.WIND_EAST] = wind
+    speed = np.maximum(np.hypot(path.u_north - wind[0], path.u_east - wind[1]), 10.0)
     equivalent = np.interp(knots, path.time, speed) * np.sqrt(density)
     states[:, at.THRUST] = _level_thrust(equivalent, priors)
     return states

@@ -29,12 +29,13 @@ CORE_STATES: Final = 16
 BANK_WANDER: Final = 16  # rad, slow error of a recorded attitude or heading
 PITCH_WANDER: Final = 17
 HEADING_WANDER: Final = 18
-ALL_STATES: Final = 19
+SLIP: Final = 19  # rad, sideslip, air from the right positive
+ALL_STATES: Final = 20
 
 STATE_NAMES: Final = (
     "north", "east", "height", "u_north", "u_east", "u_up", "roll", "roll_rate", "excess", "thrust", "side",
     "wind_north", "wind_east", "gust_north", "gust_east", "gust_up",
-    "bank_wander", "pitch_wander", "heading_wander",
+    "bank_wander", "pitch_wander", "heading_wander", "slip",
 )  # fmt: skip
 
 # --- statics, one set per flight -----------------------------------------------------------------------
@@ -109,7 +110,8 @@ IN_INDUCED: Final = 8
 IN_ZERO_LIFT: Final = 9
 IN_LIFT_SLOPE: Final = 10
 IN_LAPSE: Final = 11
-INPUTS: Final = 12
+IN_SLIP: Final = 12
+INPUTS: Final = 13
 
 # --- groups that share one noise level (fitted) -----------------------------------------------------------
 NOISE_STEP: Final = KINDS  # process groups follow the observation groups
@@ -122,4 +124,6 @@ NOISE_WIND: Final = KINDS + 6
 NOISE_GUST: Final = KINDS + 7
 NOISE_WANDER: Final = KINDS + 8
 NOISE_POSITION: Final = KINDS + 9
-GROUPS: Final = KINDS + 10
+NOISE_COMPASS: Final = KINDS + 10
+NOISE_SLIP: Final = KINDS + 11
+GROUPS: Final = KINDS + 12

@@ -47,6 +47,7 @@ def evaluate(
         z[at.IN_ZERO_LIFT] = statics[at.ZERO_LIFT]
         z[at.IN_LIFT_SLOPE] = statics[at.LIFT_SLOPE]
         z[at.IN_LAPSE] = statics[at.LAPSE]
+        z[at.IN_SLIP] = x[at.SLIP] if states.shape[1] > at.SLIP else 0.0
         outputs(z, density[k], plane, y[k])
         for i in range(at.INPUTS):
             kept = z[i]
@@ -95,6 +96,10 @@ def _spread(
             index[n] = place
             row[n] = value
             n += 1
+    if states > at.SLIP and jac[at.IN_SLIP] != 0.0:
+        index[n] = offset + at.SLIP
+        row[n] = factor * jac[at.IN_SLIP]
+        n += 1
     return n
 
 
@@ -167,8 +172,12 @@ def _steps(
             group = at.NOISE_WIND
         elif s <= at.GUST_UP:
             group = at.NOISE_GUST
-        else:
+        elif s <= at.PITCH_WANDER:
             group = at.NOISE_WANDER
+        elif s == at.HEADING_WANDER:
+            group = at.NOISE_COMPASS
+        else:
+            group = at.NOISE_SLIP
         if tau[s] > 0.0:
             keep = np.exp(-dt / tau[s])
             scale = np.sqrt(1.0 - keep * keep)
@@ -238,6 +247,23 @@ def _speed(
 
 
 @compiled
+def _slopes(knots: Floats, y: Floats, slope: Floats) -> None:
+    """Rates of the outputs at the knots by central differences.
+
+    One-sided differences would share their noise with the very value that the lag is fitted to, and bias it.
+    """
+    last = knots.shape[0] - 1
+    for k in range(last + 1):
+        a, b = max(k - 1, 0), min(k + 1, last)
+        span = knots[b] - knots[a]
+        for o in range(at.OUTPUTS):
+            change = y[b, o] - y[a, o]
+            if o == at.OUT_BANK or o == at.OUT_HEADING:
+                change = np.arctan2(np.sin(change), np.cos(change))
+            slope[k, o] = change / span
+
+
+@compiled
 def linearize(
     knots: Floats, states: Floats, statics: Floats, y: Floats, jac: Floats, heights: Floats,
     air: Floats, tau: Floats, wander: np.ndarray, lags: Floats,
@@ -256,6 +282,8 @@ def linearize(
     ns = states.shape[1]
     fixed = 2 * ns
     last = knots.shape[0] - 2
+    slope = np.empty_like(y)
+    _slopes(knots, y, slope)
     m = 0
     ptr[0] = 0
     for k in range(knots.shape[0] - 1):
@@ -299,7 +327,6 @@ def linearize(
             n, east = _speed(value, index, n, states, k, s, dt, 1, east / seen)
         elif kind <= at.SEES_TRUE:
             true = (1 - s) * y[k, at.OUT_AIRSPEED] + s * y[k + 1, at.OUT_AIRSPEED]
-            slope = (y[k + 1, at.OUT_AIRSPEED] - y[k, at.OUT_AIRSPEED]) / dt
             if kind == at.SEES_INDICATED:
                 ratio = air[k, 0] * (1.0 + air[k, 1] * statics[at.WARMTH])
                 factor = ratio * (1.0 + statics[at.INDICATED_SCALE])
@@ -311,7 +338,7 @@ def linearize(
                 factor = 1.0 + statics[at.TRUE_SCALE]
                 seen = factor * true
                 n = _put(value, index, n, fixed + at.TRUE_SCALE, true)
-            rate = factor * slope
+            rate = factor * ((1 - s) * slope[k, at.OUT_AIRSPEED] + s * slope[k + 1, at.OUT_AIRSPEED])
             n = _blend(value, index, n, k, s, at.OUT_AIRSPEED, factor, ns, states, jac, statics, heights)
         elif kind <= at.SEES_HEADING:
             which = kind - at.SEES_BANK
@@ -319,21 +346,26 @@ def linearize(
             swing = y[k + 1, out] - y[k, out]
             swing = np.arctan2(np.sin(swing), np.cos(swing))
             seen = y[k, out] + s * swing + statics[at.BANK_ZERO + which]
-            rate = swing / dt
+            rate = (1 - s) * slope[k, out] + s * slope[k + 1, out]
             n = _put(value, index, n, fixed + at.BANK_ZERO + which, 1.0)
             if wander[which] >= 0:
                 seen += (1 - s) * states[k, wander[which]] + s * states[k + 1, wander[which]]
                 n = _put(value, index, n, wander[which], 1 - s)
                 n = _put(value, index, n, ns + wander[which], s)
             n = _blend(value, index, n, k, s, out, 1.0, ns, states, jac, statics, heights)
+            if kind == at.SEES_HEADING:
+                # A compass errs in turns by degrees and in step with the bank, just as the angle of attack
+                # turns the nose off the path: it must not be let near the lift curve.
+                for p in range(ptr[m], n):
+                    if index[p] == fixed + at.ZERO_LIFT or index[p] == fixed + at.LIFT_SLOPE:
+                        value[p] = 0.0
         elif kind == at.SEES_LOAD:
             seen = (1 - s) * y[k, at.OUT_LOAD] + s * y[k + 1, at.OUT_LOAD] + statics[at.LOAD_ZERO]
-            rate = (y[k + 1, at.OUT_LOAD] - y[k, at.OUT_LOAD]) / dt
+            rate = (1 - s) * slope[k, at.OUT_LOAD] + s * slope[k + 1, at.OUT_LOAD]
             n = _put(value, index, n, fixed + at.LOAD_ZERO, 1.0)
             n = _blend(value, index, n, k, s, at.OUT_LOAD, 1.0, ns, states, jac, statics, heights)
         else:
             seen = (1 - s) * states[k, at.SIDE] + s * states[k + 1, at.SIDE] + statics[at.SIDE_ZERO]
-            rate = (states[k + 1, at.SIDE] - states[k, at.SIDE]) / dt
             n = _put(value, index, n, at.SIDE, 1 - s)
             n = _put(value, index, n, ns + at.SIDE, s)
             n = _put(value, index, n, fixed + at.SIDE_ZERO, 1.0)

@@ -7,6 +7,7 @@ named they are common practice, no source.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
@@ -33,6 +34,7 @@ class Level:
     weight: float = 20.0
 
 
+# Attitude and accelerations start rough: while lags are still far off, trusting them would lead astray.
 LEVELS: dict[int, Level] = {
     at.SEES_NORTH: Level(1.5, 0.25, 40.0),
     at.SEES_EAST: Level(1.5, 0.25, 40.0),
@@ -41,13 +43,13 @@ LEVELS: dict[int, Level] = {
     at.SEES_U_NORTH: Level(0.3, 0.05, 5.0),
     at.SEES_U_EAST: Level(0.3, 0.05, 5.0),
     at.SEES_CLIMB: Level(0.7, 0.2, 5.0),
-    at.SEES_INDICATED: Level(0.6, 0.15, 5.0),
+    at.SEES_INDICATED: Level(1.2, 0.15, 5.0, 5.0),
     at.SEES_TRUE: Level(0.8, 0.2, 5.0),
-    at.SEES_BANK: Level(0.6 * DEGREE, 0.15 * DEGREE, 10 * DEGREE),
-    at.SEES_PITCH: Level(0.5 * DEGREE, 0.15 * DEGREE, 10 * DEGREE),
-    at.SEES_HEADING: Level(1.0 * DEGREE, 0.2 * DEGREE, 20 * DEGREE),
-    at.SEES_LOAD: Level(0.04, 0.01, 0.5),
-    at.SEES_SIDE: Level(0.015, 0.003, 0.2),
+    at.SEES_BANK: Level(2.0 * DEGREE, 0.15 * DEGREE, 10 * DEGREE, 5.0),
+    at.SEES_PITCH: Level(1.5 * DEGREE, 0.15 * DEGREE, 10 * DEGREE, 5.0),
+    at.SEES_HEADING: Level(4.0 * DEGREE, 0.2 * DEGREE, 20 * DEGREE, 5.0),
+    at.SEES_LOAD: Level(0.1, 0.01, 0.5, 5.0),
+    at.SEES_SIDE: Level(0.05, 0.003, 0.2, 5.0),
     at.SEES_SPEED: Level(0.4, 0.1, 5.0),
     at.NOISE_STEP: Level(0.08, 0.08, 0.08),
     at.NOISE_ROLL: Level(0.003, 0.003, 0.003),
@@ -58,6 +60,9 @@ LEVELS: dict[int, Level] = {
     at.NOISE_WIND: Level(0.03, 0.015, 0.1, 400.0),
     at.NOISE_GUST: Level(0.7, 0.25, 3.0, 400.0),
     at.NOISE_WANDER: Level(0.7 * DEGREE, 0.3 * DEGREE, 4 * DEGREE, 100.0),
+    # A compass fed by a magnetometer is wrong in turns, by degrees and for as long as the turn lasts.
+    at.NOISE_COMPASS: Level(2.5 * DEGREE, 1.5 * DEGREE, 8 * DEGREE, 100.0),
+    at.NOISE_SLIP: Level(1.5 * DEGREE, 0.7 * DEGREE, 5 * DEGREE, 100.0),
     at.NOISE_POSITION: Level(0.03, 0.03, 0.03),
 }
 
@@ -83,7 +88,10 @@ TIME_CONSTANTS: dict[int, float] = {
     at.BANK_WANDER: 30.0,
     at.PITCH_WANDER: 30.0,
     at.HEADING_WANDER: 30.0,
+    at.SLIP: 10.0,
 }
+
+HELD_AT_FIRST = (at.ZERO_LIFT, at.PITCH_ZERO, at.HEADING_ZERO, at.LIFT_SLOPE)
 
 WIND_SD = 9.0
 """Spread of the mean wind before the flight is seen [m/s, each component]."""
@@ -167,6 +175,12 @@ class Priors:
         """Indices of the statics that are estimated."""
         return np.flatnonzero(self.static_sd > 0)
 
+    def holding(self, statics: Sequence[int], *, tightened: float) -> Priors:
+        """The same with the sd of some ``statics`` multiplied by ``tightened``."""
+        sd = self.static_sd.copy()
+        sd[list(statics)] *= tightened
+        return replace(self, static_sd=sd)
+
     def at_levels(self, levels: Floats) -> Priors:
         """The same with other noise levels."""
         return replace(self, levels=levels)
@@ -196,7 +210,7 @@ def priors_for(
     sd[at.PRESSURE_OFFSET] = 120.0
     sd[at.PRESSURE_SCALE] = 0.012 if temperature_known else 0.045
     sd[at.SHEAR_NORTH] = sd[at.SHEAR_EAST] = 0.004
-    _instrument_spreads(sd, mean, present)
+    _instrument_spreads(sd, present)
     attitude = bool(present & {at.SEES_BANK, at.SEES_PITCH, at.SEES_HEADING})
     states = at.ALL_STATES if attitude else at.CORE_STATES
     bounds = {group: _bounded(level, resolution.get(group, 0.0)) for group, level in LEVELS.items()}
@@ -228,7 +242,7 @@ def _bounded(level: Level, resolution: float) -> Level:
     return replace(level, low=max(level.low, rounding), start=max(level.start, 1.2 * rounding))
 
 
-def _instrument_spreads(sd: Floats, mean: Floats, present: set[int]) -> None:
+def _instrument_spreads(sd: Floats, present: set[int]) -> None:
     if at.SEES_INDICATED in present:
         sd[at.INDICATED_SCALE], sd[at.INDICATED_OFFSET] = 0.02, 0.7
     if at.SEES_TRUE in present:
@@ -242,21 +256,11 @@ def _instrument_spreads(sd: Floats, mean: Floats, present: set[int]) -> None:
     ):
         if kind in present:
             sd[static] = spread
-    for kind, typical, spread in (
-        (at.SEES_U_NORTH, 0.3, 0.4),
-        (at.SEES_SPEED, 0.3, 0.4),
-        (at.SEES_CLIMB, 1.0, 1.0),
-        (at.SEES_PRESSURE, 0.3, 0.4),
-        (at.SEES_INDICATED, 0.4, 0.4),
-        (at.SEES_TRUE, 0.4, 0.4),
-        (at.SEES_BANK, 0.2, 0.3),
-        (at.SEES_PITCH, 0.2, 0.3),
-        (at.SEES_HEADING, 0.3, 0.4),
-        (at.SEES_LOAD, 0.2, 0.3),
-        (at.SEES_SIDE, 0.2, 0.3),
-    ):
-        if kind in present:
-            mean[at.LAG_OF[kind]], sd[at.LAG_OF[kind]] = typical, spread
+    # Lags count from the clock of the positions, which may itself be the late one: either sign.
+    for kind in present:
+        lag = at.LAG_OF[kind]
+        if lag >= 0 and kind != at.SEES_SIDE:  # the ball swings too quickly for its lag to show
+            sd[lag] = 1.0 if kind == at.SEES_CLIMB else 0.4
 
 
 def _first_spread(levels: Floats) -> Floats:
@@ -271,5 +275,7 @@ def _first_spread(levels: Floats) -> Floats:
     sd[at.SIDE] = levels[at.NOISE_SIDE]
     sd[at.WIND_NORTH : at.GUST_NORTH] = WIND_SD
     sd[at.GUST_NORTH : at.BANK_WANDER] = levels[at.NOISE_GUST]
-    sd[at.BANK_WANDER :] = levels[at.NOISE_WANDER]
+    sd[at.BANK_WANDER : at.HEADING_WANDER] = levels[at.NOISE_WANDER]
+    sd[at.HEADING_WANDER] = levels[at.NOISE_COMPASS]
+    sd[at.SLIP] = levels[at.NOISE_SLIP]
     return sd

@@ -45,6 +45,7 @@ def at_knot(
     z[at.IN_PARASITE], z[at.IN_INDUCED] = statics[at.PARASITE], statics[at.INDUCED]
     z[at.IN_ZERO_LIFT], z[at.IN_LIFT_SLOPE] = statics[at.ZERO_LIFT], statics[at.LIFT_SLOPE]
     z[at.IN_LAPSE] = statics[at.LAPSE]
+    z[at.IN_SLIP] = x[at.SLIP] if x.shape[0] > at.SLIP else 0.0
     outputs(z, density_ratio, plane, y)
     speed = y[at.OUT_AIRSPEED]
     v_north, v_east = z[at.IN_V_NORTH], z[at.IN_V_EAST]

@@ -14,7 +14,7 @@ from chalkwing.compiled import compiled
 from chalkwing.motion import blocks, linearize
 from chalkwing.motion import layout as at
 from chalkwing.motion.observations import Observations
-from chalkwing.motion.priors import FREEDOM, ROBUST, ROBUST_FROM, STEPPING, Priors
+from chalkwing.motion.priors import FREEDOM, HELD_AT_FIRST, ROBUST, ROBUST_FROM, STEPPING, Priors
 from chalkwing.units import Floats
 
 Ints = np.ndarray[tuple[int], np.dtype[np.int64]]
@@ -89,8 +89,8 @@ class Workspace:
         knots, states = len(problem.knots), len(priors.state_sd)
         steps = (knots - 1) * (6 + states - at.ROLL)
         count = steps + len(problem.obs[0])
-        # Steps of velocity carry at most 44 entries, those of position 4, observations at most 44, the rest 4.
-        room = (knots - 1) * (3 * 52 + 4 * (states + 3)) + len(problem.obs[0]) * 44
+        # Steps of velocity carry at most 50 entries, those of position 4, observations at most 46, the rest 4.
+        room = (knots - 1) * (3 * 54 + 4 * (states + 3)) + len(problem.obs[0]) * 48
         self.r, self.scale = np.empty(count), np.empty(count)
         self.group, self.knot = np.empty(count, np.int64), np.empty(count, np.int64)
         self.ptr = np.empty(count + 1, np.int64)
@@ -193,6 +193,19 @@ def solve(
             if damping > 1e6:
                 break
     return Solution(states, statics, rows, weight, cost, iterations)
+
+
+def settle(problem: Problem, priors: Priors, states: Floats, statics: Floats, work: Workspace) -> Solution:
+    """From a rough start to the right valley.
+
+    Zeros of attitude and of lift trade against each other and against lags; while the lags are still far off
+    they would run away together, so they are held near their priors until the lags have come to rest.
+    """
+    held = priors.holding(HELD_AT_FIRST, tightened=0.1)
+    for most in (4, 3, 3):
+        solution = solve(problem, held, states, statics, work, most=most, enough=ROUGH)
+        states, statics = solution.states, solution.statics
+    return solve(problem, priors, states, statics, work, most=3, enough=ROUGH)
 
 
 def _cost(
