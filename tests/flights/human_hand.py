@@ -122,10 +122,13 @@ class HumanHand:
         )
         speed = max(s.true_airspeed, 15.0)
         path = math.asin(min(max(s.vertical_speed / speed, -0.9), 0.9))
-        load = (speed / G * (wish.path_rate + self.pitch_remnant) + math.cos(path)) / max(
-            math.cos(s.bank), 0.3
-        )
+        path_rate = wish.path_rate + self.pitch_remnant
+        if s.warning:
+            path_rate = min(path_rate, -0.04)
+        load = (speed / G * path_rate + math.cos(path)) / max(math.cos(s.bank), 0.3)
         load = min(max(load, 0.3), 2.4)
+        if s.warning:
+            load = min(load, s.load_factor - 0.15)
         turning = G / speed * (load - math.cos(path) * math.cos(s.bank))
         q_miss = turning + 0.9 * G / speed * (load - s.load_factor) - s.pitch_rate
         roll = min(max(wish.roll_rate, -0.35), 0.35) + self.roll_remnant
@@ -237,7 +240,9 @@ class HumanHand:
         if up:
             fast = seen.airspeed - leg.airspeed
             self.climb_path = min(max(self.climb_path + 0.0006 * fast * self.look_every, -0.03), 0.15)
-            return self.climb_path + 0.008 * fast, 1.0, False
+            if seen.airspeed < 1.15 * self.airplane.stall_speed:
+                return -0.02, 1.0, False
+            return self.climb_path + min(0.008 * fast, 0.05), 1.0, False
         return -2.6 / max(seen.true_airspeed, 15.0), self.power_for(leg.airspeed, seen), False
 
     def _lazy_eight(self, goal: LazyEight) -> Flown:
@@ -404,7 +409,7 @@ class HumanHand:
         lead = (0.5 + 0.15 * self.rng.normal() * self.roughness) * goal.bank
 
         def tent(share: float, peak: float) -> float:
-            return max(0.0, 1 - abs(share - peak) / 0.22)
+            return max(0.0, 1 - abs(share - peak) / 0.30)
 
         def decide(seen: Glimpse) -> Wish | None:
             nonlocal status

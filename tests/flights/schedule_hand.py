@@ -65,6 +65,8 @@ class ScheduleHand:
         stiffness = max((airplane.entry_speed / max(s.calibrated_airspeed, 15.0)) ** 2, 0.5)
         bank_rate = min(max(1.5 * (bank - s.bank), -roll_limit), roll_limit)
         pitch_rate = min(max(1.3 * (pitch - s.pitch), -0.12), 0.12)
+        if s.warning:
+            pitch_rate = min(pitch_rate, -0.05)
         cos_bank, sin_bank = math.cos(s.bank), math.sin(s.bank)
         wanted_q = (pitch_rate + s.yaw_rate * sin_bank) / max(cos_bank, 0.2)
         wanted_p = bank_rate - math.tan(s.pitch) * (s.pitch_rate * sin_bank + s.yaw_rate * cos_bank)
@@ -78,12 +80,12 @@ class ScheduleHand:
             stiffness * (0.7 * error_p + wanted_p + self.aileron_integral) / airplane.roll_power
         )
         slip = s.sideslip - self.slip_wander.next()
-        self.rudder_integral = _clip(self.rudder_integral + 0.5 * self.rudder_gain * slip * TICK, 0.5)
+        self.rudder_integral = _clip(self.rudder_integral + 1.0 * self.rudder_gain * slip * TICK, 0.5)
         turn_rate = G * math.tan(s.bank) / max(s.true_airspeed, 20.0) * cos_bank
         controls.rudder = (
             stiffness
             * self.rudder_gain
-            * (0.8 * slip + self.rudder_integral - 0.4 * (s.yaw_rate - turn_rate))
+            * (1.6 * slip + self.rudder_integral - 0.4 * (s.yaw_rate - turn_rate))
         )
         controls.throttle = self.throttle
         controls.flaps += _clip(self.flaps - controls.flaps, 0.3 * TICK)
@@ -165,7 +167,9 @@ class ScheduleHand:
             self.throttle += _clip(1.0 - self.throttle, 0.4 * TICK)
             error = s.calibrated_airspeed - leg.airspeed
             self.level_pitch = min(max(self.level_pitch + 0.006 * error * TICK, -4 * DEGREE), 13 * DEGREE)
-            return self.level_pitch + 0.012 * error, False
+            if s.calibrated_airspeed < 1.1 * self.airplane.stall_speed:
+                return self.level_pitch + 0.012 * error - 4 * DEGREE, False
+            return min(self.level_pitch + 0.012 * error, 14 * DEGREE), False
         self.throttle_for_airspeed(leg.airspeed)
         error = -2.5 - s.vertical_speed
         self.level_pitch += 0.25 * error / max(s.true_airspeed, 20.0) * TICK
@@ -302,7 +306,7 @@ class ScheduleHand:
                 bank += _clip(goal.bank - bank, 8 * DEGREE * TICK)
                 if bank > 0.9 * goal.bank:
                     self.throttle += _clip(1.0 - self.throttle, 0.25 * TICK)
-                    rise = min(turned / (math.pi / 2), 1.0) ** 0.8
+                    rise = min(max(turned, 0.0) / (math.pi / 2), 1.0) ** 0.8
                     pitch += _clip(level + goal.pitch_up * rise - pitch, 2.5 * DEGREE * TICK)
             else:
                 time_left = 2 * max(to_turn - turned, 0.0) / max(self._turn_rate(s), 0.7 * DEGREE)
@@ -356,7 +360,7 @@ class ScheduleHand:
             else:
                 bank += _clip(goal.bank + fade * goal.bank_excursion * swing - bank, goal.roll_in_rate * TICK)
             margin = s.calibrated_airspeed / (self.airplane.stall_speed * math.sqrt(max(s.load_factor, 0.8)))
-            if margin < 1.12:
+            if margin < 1.15:
                 bank = max(bank - 8 * DEGREE * TICK, 30 * DEGREE) if to_go > 0.5 * goal.bank else bank
             altitude = entry_altitude + fade * goal.altitude_excursion * math.sin(
                 turned / total * 2 * math.pi + goal.phase

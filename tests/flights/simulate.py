@@ -17,6 +17,9 @@ from chalkwing.units import FOOT, KNOT, POUND, STANDARD_GRAVITY
 os.environ.setdefault("JSBSIM_DEBUG", "0")  # the engine greets on stdout otherwise
 
 TICK = 0.05
+# Angles of attack at which the pilots hear the warning, and at which it stops: some of the models' wings keep
+# a stall until well below the angle that began it.
+STALL_WARNING, WARNING_ENDS = math.radians(14.5), math.radians(9.5)
 SUBSTEPS = 5
 PASCAL_PER_PSF = POUND * STANDARD_GRAVITY / FOOT**2
 KELVIN_PER_RANKINE = 5.0 / 9.0
@@ -63,7 +66,7 @@ class DepartedError(Exception):
 class State:
     """The latest tick, one attribute a reading; ``heading`` is continuous, ``altimeter`` as set."""
 
-    __slots__ = (*NAMES, "heading", "altimeter", "vertical_speed", "tick")
+    __slots__ = (*NAMES, "heading", "altimeter", "vertical_speed", "tick", "warning")
 
 
 @dataclass
@@ -109,6 +112,7 @@ class Simulator:
         self.rows: list[tuple[float, ...]] = []
         self.state = State()
         self.state.tick = 0
+        self.state.warning = False
         self.state.heading = start.heading
         self.step()
 
@@ -162,6 +166,7 @@ class Simulator:
         # 8.3 m of height per hPa near the ground; the exact figure is worked out for the table.
         s.altimeter = s.jsbsim_pressure_altitude + altimeter_correction(self.weather.sea_level_pressure)
         s.vertical_speed = -s.velocity_down
+        s.warning = s.angle_of_attack > (WARNING_ENDS if s.warning else STALL_WARNING)
         s.tick += 1
 
     def _refuse_departure(self) -> None:
