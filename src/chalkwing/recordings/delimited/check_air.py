@@ -36,12 +36,42 @@ def check_airspeeds(scene: Scene, notes: Notebook) -> None:
         flying = (ground > MOVING * 1.5) & np.isfinite(recorded) & (recorded > 0)
         if flying.sum() < 20:
             continue
-        factor, close = _factor(north[flying], east[flying], recorded[flying])
-        wanted = np.log(factor * draft.scale)
-        unit = min(_SPEEDS, key=lambda name: abs(np.log(_SPEEDS[name]) - wanted))
-        better = abs(np.log(_SPEEDS[unit]) - wanted) < 0.6 * abs(np.log(factor))
-        if unit != draft.said and better and abs(np.log(factor)) > close:
-            _adopt(draft, unit, factor, notes)
+        _compare_units(draft, north[flying], east[flying], recorded[flying], notes)
+
+
+def _compare_units(draft: Draft, north: Floats, east: Floats, recorded: Floats, notes: Notebook) -> None:
+    """Take the unit under which some steady wind best explains the ground velocity, if clearly better."""
+    ratio = float(np.median(np.hypot(north, east) / recorded))
+    if not _turns_about(north, east):
+        # One direction leaves wind and scale inseparable: only a factor that no wind makes is believed.
+        unit = min(_SPEEDS, key=lambda name: abs(np.log(_SPEEDS[name] / (ratio * draft.scale))))
+        if abs(np.log(ratio)) > 0.45 and unit != draft.said:
+            _adopt(draft, unit, ratio, notes)
+        return
+    misses = {name: _unexplained(north, east, recorded * (scale / draft.scale)) for name, scale in _SPEEDS.items()}
+    unit = min(misses, key=lambda name: misses[name])
+    present = _unexplained(north, east, recorded)
+    if unit != draft.said and misses[unit] < 0.6 * present:
+        _adopt(draft, unit, _SPEEDS[unit] / draft.scale, notes)
+
+
+def _turns_about(north: Floats, east: Floats) -> bool:
+    """Whether the flight goes in enough directions to part the wind from the scale of the airspeed."""
+    return len(north) > 60 and bool(abs(np.exp(1j * np.arctan2(east, north)).mean()) < 0.6)
+
+
+def _unexplained(north: Floats, east: Floats, airspeed: Floats) -> float:
+    """Root mean square of ``|V - W| - A`` [m/s] for the steady wind W that makes it smallest (Gauss-Newton)."""
+    wind = np.zeros(2)
+    miss = np.zeros(1)
+    for _ in range(6):
+        through = np.stack([north - wind[0], east - wind[1]])
+        speed = np.maximum(np.hypot(*through), 1.0)
+        miss = speed - airspeed
+        slope = -(through / speed).T
+        step = np.linalg.lstsq(slope, -miss, rcond=None)[0]
+        wind = wind + step * min(1.0, 20.0 / max(float(np.hypot(*step)), 1e-9))
+    return float(np.sqrt(np.mean(miss**2)))
 
 
 def _density_factor(scene: Scene) -> Floats | float:
@@ -51,30 +81,6 @@ def _density_factor(scene: Scene) -> Floats | float:
             height = np.clip(scene.si(name), 0.0, 11000.0)
             return np.asarray((1.0 - 2.25577e-5 * height) ** -2.128)
     return 1.0
-
-
-def _factor(north: Floats, east: Floats, recorded: Floats) -> tuple[float, float]:
-    """What the airspeed must be multiplied by, and how far off it may be unproven (natural log).
-
-    |V|^2 = 2 V.W - |W|^2 + k^2 A^2 is linear in the wind W, its square and k^2, so turning flight gives k
-    whatever the wind; flight in one direction gives only the ratio of the speeds.
-    """
-    speed = np.hypot(north, east)
-    direction = np.exp(1j * np.arctan2(east, north))
-    if abs(direction.mean()) < 0.6 and len(speed) > 60:
-        table = np.column_stack([2 * north, 2 * east, -np.ones_like(north), recorded**2])
-        scale = np.abs(table).max(axis=0)
-        solved = np.linalg.lstsq(table / scale, speed**2, rcond=None)[0] / scale
-        ratio = float(np.median(speed / recorded))
-        wind = float(np.hypot(solved[0], solved[1]))
-        if solved[3] > 0 and wind < 0.7 * float(np.median(speed)):
-            solved_factor = float(np.sqrt(solved[3]))
-            if abs(np.log(solved_factor / ratio)) < 0.35:
-                # A constant airspeed leaves k to the constant term; the wind then still cancels in the mean.
-                steady = np.std(recorded) < 0.03 * np.mean(recorded)
-                return (ratio if steady else solved_factor), 0.11
-        return ratio, 0.45
-    return float(np.median(speed / recorded)), 0.45
 
 
 def _adopt(draft: Draft, unit: str, factor: float, notes: Notebook) -> None:

@@ -238,7 +238,7 @@ def _carried(days: Floats) -> Floats:
 
 def _from_number(sheet: Sheet, cell: Cell, dates: list[Cell], *, day_first: bool | None) -> list[Clock]:
     """A number that counts: Unix time, day serials, hhmmss, seconds of the day, or since some start."""
-    values = floats(sheet.frame, [cell.index])[cell.index]
+    values = _unwrapped_count(floats(sheet.frame, [cell.index])[cell.index])
     told = values[np.isfinite(values)]
     if len(told) < 2 or told.max() == told.min():
         return []
@@ -282,6 +282,19 @@ def _from_number(sheet: Sheet, cell: Cell, dates: list[Cell], *, day_first: bool
             unit_known=cell.name.scale is not None,
         )
     ]
+
+
+def _unwrapped_count(values: Floats) -> Floats:
+    """A counter of 16, 31 or 32 bits carried on past its end."""
+    told = np.flatnonzero(np.isfinite(values))
+    steps = np.diff(values[told])
+    for size in (2.0**16, 2.0**31, 2.0**32):
+        over = steps < -0.95 * size
+        if over.any() and float(np.nanmax(values)) <= size:
+            result = values.copy()
+            result[told[1:]] += np.cumsum(over) * size
+            return result
+    return values
 
 
 def _reads_as_epoch(cell: Cell, told: Floats, scale: float) -> bool:
@@ -362,7 +375,8 @@ class Timeline:
     origin: datetime | None
     period: float | None
     columns: frozenset[int]
-    exact: bool
+    dated: bool
+    """Whether the clock knows the date, so that its stretches can be put in order."""
 
 
 def choose(clocks: list[Clock], notes: Notebook, *, interval: float | None) -> Timeline | None:
@@ -396,7 +410,7 @@ def choose(clocks: list[Clock], notes: Notebook, *, interval: float | None) -> T
         notes.say(f"the log gives no date with its times ({fine.label!r}); they count from the first row.")
     elif fine is not dated:
         notes.say(f"times within a second are taken from {fine.label!r}, the date from {dated.label!r}.")
-    return Timeline(seconds, origin, fine.period, used, fine.fineness > 0.5)
+    return Timeline(seconds, origin, fine.period, used, dated is not None)
 
 
 def _worth(clock: Clock) -> float:

@@ -38,7 +38,7 @@ def find_header(lines: list[str], separator: Separator) -> Header | None:
     rows = {i: cells for i, cells in rows.items() if len(cells) >= max(2, 0.5 * separator.width)}
     if not rows:
         return None
-    named = {i: _names_known(cells) for i, cells in rows.items()}
+    named = {i: names_known(cells) for i, cells in rows.items()}
     as_units = {i: _units_known(cells) for i, cells in rows.items()}
     line = max(rows, key=lambda i: (named[i] - 0.7 * as_units[i], i))
     if named[line] == 0 and value_share(list(rows[line])) > 0.5:
@@ -77,7 +77,8 @@ def _cells(line: str, separator: Separator) -> tuple[str, ...]:
     return tuple(cell.strip().strip('"').strip() for cell in chosen)
 
 
-def _names_known(cells: tuple[str, ...]) -> float:
+def names_known(cells: tuple[str, ...]) -> float:
+    """How many of the cells are names of columns as this package knows them."""
     known = 0.0
     for cell in cells:
         if cell and not is_value(cell):

@@ -42,7 +42,7 @@ def put_in_time(timeline: Timeline, frame: pl.DataFrame, lines: Ints, notes: Not
     seconds = _without_spikes(seconds[index], lines[index], notes)
     index, seconds = index[np.isfinite(seconds)], seconds[np.isfinite(seconds)]
     index, seconds = _without_doubles(index, seconds, frame, lines, notes)
-    order, seconds = _in_order(seconds, lines[index], notes)
+    order, seconds = _in_order(seconds, lines[index], notes, dated=timeline.dated)
     index = index[order]
     pieces = _in_pieces(seconds, frame, index)
     if pieces is not None:
@@ -115,6 +115,7 @@ def _without_spikes(seconds: Floats, lines: Ints, notes: Notebook) -> Floats:
     spike = np.zeros(len(seconds), dtype=bool)
     spike[1:-1] = steady & ((here - after > limit) | (before - here > limit))
     if len(seconds) > 3:
+        spike[-1] = abs(seconds[-1] - seconds[-2]) > LONG_JUMP and abs(seconds[-2] - seconds[-3]) < limit
         spike[0] = abs(seconds[1] - seconds[0]) > LONG_JUMP and abs(seconds[2] - seconds[1]) < limit
     if not spike.any():
         return seconds
@@ -133,18 +134,20 @@ def _without_doubles(
     index: Ints, seconds: Floats, frame: pl.DataFrame, lines: Ints, notes: Notebook
 ) -> tuple[Ints, Floats]:
     """Leave out rows that repeat another in every cell, where stamps do not repeat as a habit."""
-    if _usual_count(seconds) > 1 or len(np.unique(seconds)) == len(seconds):
+    repeated = np.diff(seconds, prepend=np.nan) == 0
+    if len(np.unique(seconds)) == len(seconds):
         return index, seconds
-    first = (
-        frame[index].is_unique().to_numpy()
-        | frame[index].select(pl.struct(pl.all()).is_first_distinct()).to_series().to_numpy()
-    )
-    if not first.all():
+    block = frame[index]
+    copy = ~block.select(pl.struct(pl.all()).is_first_distinct()).to_series().to_numpy()
+    # An airplane at rest also repeats its rows within a second; a log that is doubled does so always.
+    if _usual_count(seconds) > 1 and float(copy[repeated].mean()) < 0.95:
+        return index, seconds
+    if copy.any():
         notes.say(
-            f"{int((~first).sum())} rows are copies of another row and were left out.",
-            line=_first(lines[index], ~first),
+            f"{int(copy.sum())} rows are copies of another row and were left out.",
+            line=_first(lines[index], copy),
         )
-    return index[first], seconds[first]
+    return index[~copy], seconds[~copy]
 
 
 def _usual_count(seconds: Floats) -> int:
@@ -155,7 +158,7 @@ def _usual_count(seconds: Floats) -> int:
     return int(np.median(np.diff(np.append(starts, len(seconds)))))
 
 
-def _in_order(seconds: Floats, lines: Ints, notes: Notebook) -> tuple[Ints, Floats]:
+def _in_order(seconds: Floats, lines: Ints, notes: Notebook, *, dated: bool) -> tuple[Ints, Floats]:
     """Rows in order of time, whether they were written out of order or the clock was set on the way."""
     rows = np.arange(len(seconds))
     steps = np.diff(seconds)
@@ -171,7 +174,7 @@ def _in_order(seconds: Floats, lines: Ints, notes: Notebook) -> tuple[Ints, Floa
     back = np.flatnonzero(np.diff(seconds) < 0)
     if not len(back):
         return rows, seconds
-    if _merely_shuffled(seconds, back, usual):
+    if _merely_shuffled(seconds, back, usual, dated=dated):
         order = np.argsort(seconds, kind="stable")
         notes.say(
             f"rows are out of order in {len(back)} place(s), by up to {-np.diff(seconds).min():.3g} s; "
@@ -184,7 +187,7 @@ def _in_order(seconds: Floats, lines: Ints, notes: Notebook) -> tuple[Ints, Floa
     return order, seconds[order]
 
 
-def _merely_shuffled(seconds: Floats, back: Ints, usual: float) -> bool:
+def _merely_shuffled(seconds: Floats, back: Ints, usual: float, *, dated: bool) -> bool:
     """Whether sorting restores the rows: small steps back, or whole stretches that do not overlap."""
     if float(-np.diff(seconds)[back].min()) <= max(5.0, 5.0 * usual):
         # Rows that fall into holes are shuffled; rows that fall upon others are a clock that was set.
@@ -192,6 +195,9 @@ def _merely_shuffled(seconds: Floats, back: Ints, usual: float) -> bool:
         return bool(
             (np.diff(ordered) <= 0.2 * usual).sum() <= 0.3 * len(back) + (np.diff(seconds) == 0).sum()
         )
+    if not dated:
+        # A counter that starts again at zero says nothing of which stretch came first.
+        return False
     bounds = [0, *(back + 1).tolist(), len(seconds)]
     spans = sorted((seconds[a:b].min(), seconds[a:b].max()) for a, b in pairwise(bounds))
     return all(one[1] < other[0] for one, other in pairwise(spans))

@@ -14,6 +14,7 @@ from chalkwing.units import Floats
 Bools = npt.NDArray[np.bool_]
 EARTH_RADIUS = 6371008.8
 """Mean radius [m] (IUGG); good to 0.5 % for the speed checks, which tell units apart, not decimals."""
+MOST_POINTS = 200_000
 MOVING = 8.0
 """Speed over the ground [m/s] above which direction of motion means something."""
 
@@ -36,6 +37,8 @@ class Scene:
         duration = float(time[-1] - time[0])
         usual = float(np.median(np.diff(time)))
         self.spacing = float(np.clip(duration / 240.0, min(max(usual, 0.05), 1.0), max(1.0, usual)))
+        # A clock gone mad can make a recording of years; the checks then see little, and memory is kept.
+        self.spacing = max(self.spacing, duration / MOST_POINTS)
         self.grid: Floats = np.arange(time[0], time[-1] + 1e-9, self.spacing)
         self._reach = 2.5 * max(self.spacing, usual)
         self._everywhere = self._places(time)

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 import polars as pl
 
 from chalkwing.errors import UnreadableRecording
-from chalkwing.recordings.delimited.header import Header, find_header
+from chalkwing.recordings.delimited.header import Header, find_header, names_known
 from chalkwing.recordings.delimited.separators import Separator, find_separator, is_text_line, value_share
 from chalkwing.recordings.notebook import Notebook
 
@@ -56,7 +57,9 @@ def read_sheet(text: str, *, source: str, notes: Notebook) -> Sheet:
             where=source,
             next_step="Add a first line with the column names, or export the log with its header.",
         )
-    kept, numbers = _rows(lines, header, separator, notes)
+    kept, numbers, changes = _rows(lines, header, separator, notes)
+    if changes:
+        return read_sheet(_longest_section(lines, header, changes, notes), source=source, notes=notes)
     width = max(len(header.names), separator.width)
     frame = _cut([lines[i] for i in kept], separator, width)
     if frame.height != len(kept):
@@ -66,20 +69,54 @@ def read_sheet(text: str, *, source: str, notes: Notebook) -> Sheet:
 
 def _rows(
     lines: list[str], header: Header, separator: Separator, notes: Notebook
-) -> tuple[list[int], npt.NDArray[np.int64]]:
-    """Indices of the lines that hold a row, and their line numbers; what was passed over is noted."""
+) -> tuple[list[int], npt.NDArray[np.int64], list[int]]:
+    """Indices of the lines that hold a row, their line numbers, and the lines at which other columns begin.
+
+    What was passed over is noted.
+    """
     first, last = header.first_row, len(lines)
     title = lines[header.line].strip().rstrip(separator.characters)
     usual = range(max(separator.width - 1, 1), separator.width + 2)
+    leads = {_lead(line, separator) for line in lines[first : last : max((last - first) // 40, 1)]}
     kept: list[int] = []
+    changes: list[int] = []
     for i in range(first, last):
         line = lines[i]
-        plain = separator.count(line) in usual
-        if (plain and line[:1] in _DIGITS) or _is_row(
-            i, line, title, separator, notes, is_last=i == last - 1
-        ):
+        if separator.count(line) in usual and (line[:1] in _DIGITS or _looks_alike(line, leads, separator)):
             kept.append(i)
-    return kept, np.array(kept, dtype=np.int64) + 1
+        elif line.strip() and _names_other_columns(line, title, separator):
+            changes.append(i)
+        elif _is_row(i, line, title, separator, notes, is_last=i == last - 1):
+            kept.append(i)
+    return kept, np.array(kept, dtype=np.int64) + 1, changes
+
+
+def _lead(line: str, separator: Separator) -> str:
+    return line.partition(separator.mark)[0]
+
+
+def _looks_alike(line: str, leads: set[str], separator: Separator) -> bool:
+    """Whether a line begins with the same word as other rows (a registration, a weekday) and ends in a digit."""
+    return line[-1:].isdigit() and _lead(line, separator) in leads
+
+
+def _names_other_columns(line: str, title: str, separator: Separator) -> bool:
+    """Whether a line amid the rows is another header than the one at the top."""
+    if line.strip().rstrip(separator.characters) == title or COMMENT.match(line):
+        return False
+    fields = separator.split(line)
+    enough = max(3.0, 0.5 * len(fields))
+    return len(fields) > 2 and is_text_line(fields) and names_known(tuple(fields)) >= enough
+
+
+def _longest_section(lines: list[str], header: Header, changes: list[int], notes: Notebook) -> str:
+    """The text of the longest stretch under one header; the others are blanked, so that lines keep numbers."""
+    start, stop = max(pairwise([header.line, *changes, len(lines)]), key=lambda pair: pair[1] - pair[0])
+    notes.say(
+        f"the columns change {len(changes)} time(s); only lines {start + 1} to {stop} are read.",
+        line=changes[0] + 1,
+    )
+    return "\n".join([""] * start + lines[start:stop])
 
 
 _DIGITS = frozenset("0123456789-+.")

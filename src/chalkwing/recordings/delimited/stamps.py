@@ -153,7 +153,7 @@ def _day_number(triple: tuple[int, int, int], order: str) -> float | None:
     year = parts["y"] + (2000 if parts["y"] < 80 else 1900 if parts["y"] < 100 else 0)
     try:
         return float(date(year, parts["m"], parts["d"]).toordinal() - date(1970, 1, 1).toordinal())
-    except ValueError:
+    except (ValueError, OverflowError):
         return None
 
 
