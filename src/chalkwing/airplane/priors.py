@@ -27,7 +27,9 @@ class GenericPriors:
     """Independent normal beliefs about a light airplane; SI and radians.
 
     The mean of ``lift_slope`` goes with an aspect ratio of 7; ``zero_lift_angle`` is measured from the
-    attitude reference, whose own setting is the larger part of its spread.
+    attitude reference, whose own setting is the larger part of its spread. ``propeller_drag_area`` [m²] is
+    that of one propeller of about 1.9 m ([Lowry]'s 0.056 of the square of the diameter); ``power_dropoff`` is
+    the share of sea-level power that friction takes ([Gagg-Ferrar]).
     """
 
     wing_loading: Spread = Spread(670.0, 180.0)
@@ -38,6 +40,8 @@ class GenericPriors:
     lift_max: Spread = Spread(1.45, 0.17)
     aspect_ratio: Spread = Spread(7.0, 0.7)
     propeller_efficiency: Spread = Spread(0.75, 0.06)
+    propeller_drag_area: Spread = Spread(0.20, 0.06)
+    power_dropoff: Spread = Spread(0.12, 0.03)
 
 
 def generic_priors() -> GenericPriors:

@@ -9,6 +9,9 @@ from typing import Literal
 import numpy as np
 
 from chalkwing.air import SEA_LEVEL_DENSITY
+from chalkwing.airplane.bridge import point_mass, torque_thrust
+from chalkwing.airplane.priors import generic_priors
+from chalkwing.dynamics import PointMass
 from chalkwing.errors import OutsideModel
 from chalkwing.units import STANDARD_GRAVITY, Floats, Q
 
@@ -80,6 +83,36 @@ class AirplaneSheet:
         if self.given_glide_ratio is not None:
             return self.given_glide_ratio
         return float(0.5 / np.sqrt(self.zero_lift_drag * self.induced_drag))
+
+    @property
+    def propeller_drag_area(self) -> float:
+        """Drag area [m²] of the windmilling propellers with the throttle closed: common practice."""
+        return self.engines * generic_priors().propeller_drag_area.mean
+
+    @property
+    def power_dropoff(self) -> float:
+        """The share of sea-level power that friction takes whatever the density: common practice."""
+        return generic_priors().power_dropoff.mean
+
+    @property
+    def torque_thrust(self) -> float:
+        """Full-throttle thrust [N] at sea level, less the propeller's drag: see ``dynamics.thrust``.
+
+        Fixed by ``propeller_efficiency`` at the maneuvering speed, where maneuvers begin.
+        """
+        return torque_thrust(
+            power=self.power,
+            propeller_efficiency=self.propeller_efficiency,
+            propeller_drag_area=self.propeller_drag_area,
+            true_airspeed=self.maneuvering_speed,
+        )
+
+    def point_mass(self, mass: float | None = None) -> PointMass:
+        """The airplane at ``mass`` [kg] (the sheet's unless given) for ``chalkwing.dynamics``; clean.
+
+        ``mass`` may be an optimizer's symbol: the formulas are plain arithmetic.
+        """
+        return point_mass(self, self.mass if mass is None else mass)
 
     def speed_at_mass(self, speed: float, mass: float) -> float:
         """A stall, maneuvering or glide speed [m/s] of this sheet, brought to another mass [kg].

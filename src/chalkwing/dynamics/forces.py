@@ -21,7 +21,8 @@ class PointMass(NamedTuple):
 
     ``mass`` [kg], ``wing_area`` [m2], ``zero_lift_drag`` and ``induced_drag`` (C_D = zero_lift_drag +
     induced_drag C_L**2), ``lift_slope`` [1/rad], ``zero_lift_angle`` [rad], ``max_lift`` (largest C_L),
-    ``torque_thrust`` [N] and ``propeller_drag_area`` [m2] of :func:`thrust`.
+    ``torque_thrust`` [N] and ``propeller_drag_area`` [m2] of :func:`thrust`, ``dropoff`` of
+    :func:`power_dropoff`.
     """
 
     mass: float
@@ -33,6 +34,7 @@ class PointMass(NamedTuple):
     max_lift: float
     torque_thrust: float
     propeller_drag_area: float
+    dropoff: float = DROPOFF
 
 
 @compilable
@@ -75,16 +77,16 @@ def drag(airplane: PointMass, load_factor: Q, density: Q, true_airspeed: Q) -> Q
 
 
 @compilable
-def power_dropoff(density_ratio: Q) -> Q:
+def power_dropoff(density_ratio: Q, dropoff: float = DROPOFF) -> Q:
     """Full-throttle power of an unsupercharged piston engine over its sea-level power.
 
-    phi = (sigma - C) / (1 - C), C = 0.12. Source: [Gagg-Ferrar], from memory; [Lowry] uses the same form.
-    At sigma = 0.7385 (10,000 ft) it gives 0.703.
+    phi = (sigma - C) / (1 - C); C is ``dropoff``, 0.12 unless an engine's own is known. Source:
+    [Gagg-Ferrar], from memory; [Lowry] uses the same form. At sigma = 0.7385 (10,000 ft) it gives 0.703.
 
     >>> round(power_dropoff(0.7385), 3)
     0.703
     """
-    return (density_ratio - DROPOFF) / (1.0 - DROPOFF)
+    return (density_ratio - dropoff) / (1.0 - dropoff)
 
 
 @compilable
@@ -96,7 +98,7 @@ def thrust(airplane: PointMass, throttle: Q, density: Q, true_airspeed: Q) -> Q:
     with the throttle closed what remains is the drag of the windmilling propeller. Source: [Lowry], the
     "bootstrap" propeller polar, from memory. ``throttle`` is the share of full-throttle torque, 0 to 1.
     """
-    pull = throttle * power_dropoff(density / 1.225) * airplane.torque_thrust
+    pull = throttle * power_dropoff(density / 1.225, airplane.dropoff) * airplane.torque_thrust
     return pull - airplane.propeller_drag_area * density * true_airspeed * true_airspeed
 
 
