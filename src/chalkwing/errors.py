@@ -1,13 +1,15 @@
 """Everything chalkwing may refuse, and how it says so.
 
-    ChalkwingError              what was wrong, where, and what to do next
-    ├── UnreadableRecording     the file is not a recording that can be used
-    ├── UndecidedRecording      readable, but it cannot bear what was asked (no position, too few rows)
-    ├── FaultyDefinition        a maneuver, standard or overlay file has faults (all listed at once)
-    ├── FaultySheet             an airplane sheet has faults (all listed at once)
-    ├── FaultyColumnMap      a user's column map has faults (all listed at once)
-    ├── OutsideModel            the physics asked for has no solution, or lies outside the model
-    └── UnknownName             a name that is not in the registry; the known ones are listed
+ChalkwingError              what was wrong, where, and what to do next
+├── UnreadableRecording     the file is not a recording that can be used
+├── UndecidedRecording      readable, but it cannot bear what was asked (no position, too few rows)
+├── FaultyDefinition        a maneuver, standard or overlay file has faults (all listed at once)
+├── FaultySheet             an airplane sheet has faults (all listed at once)
+├── FaultyColumnMap      a user's column map has faults (all listed at once)
+├── FaultyPlan              a file of conditions, school texts or a morning has faults (all listed)
+├── UnreadableReport        a weather report that cannot be read as a METAR
+├── OutsideModel            the physics asked for has no solution, or lies outside the model
+└── UnknownName             a name that is not in the registry; the known ones are listed
 """
 
 from __future__ import annotations
@@ -72,6 +74,14 @@ class FaultySheet(_FaultyFile):
 
 class FaultyColumnMap(_FaultyFile):
     """A user's column map does not follow its schema or names what the log does not have."""
+
+
+class FaultyPlan(_FaultyFile):
+    """A file with conditions, a school's texts or a morning's lessons does not follow its schema."""
+
+
+class UnreadableReport(ChalkwingError):
+    """A weather report that is not a METAR, or has groups that no METAR has."""
 
 
 class OutsideModel(ChalkwingError):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -32,7 +32,7 @@ class Conditions:
     Parameters
     ----------
     elevation : float
-        Of the field or of the terrain under the area, above mean sea level [m].
+        Of the field, above mean sea level [m].
     altimeter_setting : float
         QNH [Pa].
     isa_deviation : float
@@ -42,6 +42,16 @@ class Conditions:
         In any order; between two the wind's components are interpolated, beyond them the nearest holds.
     magnetic_variation : float
         East positive [rad].
+    terrain_elevation : float or None
+        Of the highest ground under the area to be flown in, above mean sea level [m]; see
+        :attr:`highest_terrain`.
+    ceiling : float or None
+        Height of the lowest broken or overcast layer above the *field* [m], as it is reported; None where
+        none was reported or none is known.
+    visibility : float or None
+        Horizontal [m]; a report of "10 km or more" is 10 km.
+    notes : tuple of str
+        What was assumed or left out on the way here, in words, to be shown with whatever is computed.
 
     Raises
     ------
@@ -54,6 +64,10 @@ class Conditions:
     isa_deviation: float = 0.0
     winds: tuple[WindLevel, ...] = ()
     magnetic_variation: float = 0.0
+    terrain_elevation: float | None = None
+    ceiling: float | None = None
+    visibility: float | None = None
+    notes: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         require_within("elevation", self.elevation, -500.0, 6_000.0, "m", hint="Was it in feet?")
@@ -61,6 +75,14 @@ class Conditions:
         require_within(
             "magnetic variation", self.magnetic_variation, -np.pi, np.pi, "rad", hint="In degrees?"
         )
+        if self.terrain_elevation is not None:
+            require_within(
+                "terrain elevation", self.terrain_elevation, -500.0, 9_000.0, "m", hint="Was it in feet?"
+            )
+        if self.ceiling is not None:
+            require_within("ceiling", self.ceiling, 0.0, 20_000.0, "m", hint="Was it in feet?")
+        if self.visibility is not None:
+            require_within("visibility", self.visibility, 0.0, 300_000.0, "m")
         self.pressure_altitude(self.elevation)  # refuses a setting that can only be in another unit
         ordered = tuple(sorted(self.winds, key=lambda level: level.altitude))
         if len({level.altitude for level in ordered}) < len(ordered):
@@ -87,6 +109,33 @@ class Conditions:
         )
         deviation: float = air.isa_deviation(pressure_altitude=level, temperature=temperature)
         return cls(elevation, altimeter_setting, float(deviation), winds, magnetic_variation)
+
+    def completed(
+        self,
+        *,
+        terrain_elevation: float | None = None,
+        ceiling: float | None = None,
+        visibility: float | None = None,
+        notes: tuple[str, ...] = (),
+    ) -> Conditions:
+        """The same with terrain, ceiling and visibility [m] where given, and with further notes."""
+        return replace(
+            self,
+            terrain_elevation=self.terrain_elevation if terrain_elevation is None else terrain_elevation,
+            ceiling=self.ceiling if ceiling is None else ceiling,
+            visibility=self.visibility if visibility is None else visibility,
+            notes=self.notes + notes,
+        )
+
+    @property
+    def highest_terrain(self) -> float:
+        """Elevation [m] of the highest ground under the area; the field's where none was given."""
+        return self.elevation if self.terrain_elevation is None else self.terrain_elevation
+
+    @property
+    def ceiling_altitude(self) -> float | None:
+        """The ceiling above mean sea level [m]; None where there is none or none is known."""
+        return None if self.ceiling is None else self.elevation + self.ceiling
 
     def pressure_altitude(self, altimeter_altitude: Q | float) -> Q:
         """Pressure altitude [m] when the altimeter, set to this setting, shows ``altimeter_altitude`` [m]."""
