@@ -15,6 +15,8 @@ START = datetime(2025, 9, 13, 14, 20, 0, tzinfo=UTC)
 RADIUS = 6371008.8
 VARIATION = np.radians(4.0)
 STEP = 0.05
+TURNS = ((20, 50, 12), (120, 165, 45), (190, 245, -30), (300, 325, 40), (335, 360, -40), (430, 470, -20))
+"""Start and end [s] and bank [deg] of each turn."""
 
 
 @dataclass(frozen=True)
@@ -58,8 +60,8 @@ def known_flight(*, latitude: float = 47.2, longitude: float = 8.3) -> Flight:
     """Ten minutes: a climb, a right 360 at 45 degrees, a left one at 30, a wingover each way, a descent."""
     time = np.arange(0.0, 600.0, STEP)
     bank = np.zeros_like(time)
-    for start, stop, degrees in ((20, 50, 12), (120, 165, 45), (190, 245, -30), (300, 325, 40), (335, 360, -40), (430, 470, -20)):
-        bank += np.radians(degrees) * _window(time, start, stop)
+    for start, stop, amount in TURNS:
+        bank += np.radians(amount) * _window(time, start, stop)
     climb = 4.0 * _window(time, 10, 110) - 5.0 * _window(time, 480, 580)
     climb += 7.0 * np.sin(2 * np.pi * (time - 300) / 30) * _window(time, 300, 360)
     airspeed = 50.0 + 3.0 * np.sin(time / 40.0) - 0.6 * climb
@@ -138,7 +140,9 @@ def stamps(time: Floats, pattern: str, *, shift: float = 0.0, cut: int | None = 
     return cells
 
 
-def table(columns: dict[str, list[str]], *, mark: str = ",", preamble: str = "", units: list[str] | None = None) -> str:
+def table(
+    columns: dict[str, list[str]], *, mark: str = ",", preamble: str = "", units: list[str] | None = None
+) -> str:
     """A delimited text of the columns under their names."""
     lines = [mark.join(columns)]
     if units is not None:

@@ -6,8 +6,6 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
-
-from chalkwing.units import STANDARD_GRAVITY, Floats
 from tests.recordings.delimited.flight import (
     Flight,
     celsius,
@@ -20,6 +18,8 @@ from tests.recordings.delimited.flight import (
     table,
     text,
 )
+
+from chalkwing.units import STANDARD_GRAVITY, Floats
 
 POSITION = {"latitude": 2e-8, "longitude": 3e-8}
 GROUND = {"ground_speed": 0.06, "track": 0.002}
@@ -106,10 +106,28 @@ def preamble_and_units(f: Flight) -> str:
         " TRK": text(degrees(f.track), 1),
         " MagVar": ["4.0"] * len(f),
     }
-    units = "yyyy-mm-dd,hh:mm:ss,hh:mm,degrees,degrees,ft Baro,inch,ft msl,deg C,kt,kt,fpm,deg,deg,G,deg,deg,deg".split(",")
+    units = [
+        "yyyy-mm-dd",
+        "hh:mm:ss",
+        "hh:mm",
+        "degrees",
+        "degrees",
+        "ft Baro",
+        "inch",
+        "ft msl",
+        "deg C",
+        "kt",
+        "kt",
+        "fpm",
+        "deg",
+        "deg",
+        "G",
+        "deg",
+        "deg",
+        "deg",
+    ]
     preamble = '#airframe="school trainer",unit="42",version=1.0\n'
-    body = table(columns, units=["#" + units[0], *units[1:]], preamble=preamble)
-    return body
+    return table(columns, units=["#" + units[0], *units[1:]], preamble=preamble)
 
 
 def german(f: Flight) -> bytes:
@@ -131,7 +149,11 @@ def german(f: Flight) -> bytes:
         "Außentemperatur [°C]": text(celsius(f.outside_air_temperature), 1, comma=True),
         "Drehzahl [1/min]": text(rpm(f.engine_speed), 0),
     }
-    return table(columns, mark=";", preamble="Flugschreiber Muster\r\nPlatz;Musterfeld\r\n\r\n").replace("\n", "\r\n").encode("latin-1")
+    return (
+        table(columns, mark=";", preamble="Flugschreiber Muster\r\nPlatz;Musterfeld\r\n\r\n")
+        .replace("\n", "\r\n")
+        .encode("latin-1")
+    )
 
 
 def french(f: Flight) -> bytes:
@@ -217,7 +239,8 @@ def hemispheres(f: Flight) -> str:
     def dm(values: Floats, letters: str) -> list[str]:
         size = np.abs(degrees(values))
         return [
-            f"{letters[0] if v >= 0 else letters[1]}{int(s):02d} {60 * (s - int(s)):.5f}" for v, s in zip(values, size, strict=True)
+            f"{letters[0] if v >= 0 else letters[1]}{int(s):02d} {60 * (s - int(s)):.5f}"
+            for v, s in zip(values, size, strict=True)
         ]
 
     return table(
@@ -295,7 +318,13 @@ def satellite_held(f: Flight) -> str:
 
 
 def time_of_day_over_midnight(f: Flight) -> str:
-    return table({"Time": stamps(f.time, "%H:%M:%S", shift=9 * 3600 + 35 * 60), **latlon(f), "GS kt": text(knots(f.ground_speed), 1)})
+    return table(
+        {
+            "Time": stamps(f.time, "%H:%M:%S", shift=9 * 3600 + 35 * 60),
+            **latlon(f),
+            "GS kt": text(knots(f.ground_speed), 1),
+        }
+    )
 
 
 def seconds_of_day(f: Flight) -> str:
@@ -376,7 +405,10 @@ def messy(f: Flight) -> str:
     body.insert(300, lines[0])
     body[400] = ",".join(body[400].split(",")[:9])
     body[450] += ",77,88"
-    return "\n".join(["Log of an invented school", "", lines[0] + ",,", *body, "", "End of log, 600 rows"]) + "\n"
+    return (
+        "\n".join(["Log of an invented school", "", lines[0] + ",,", *body, "", "End of log, 600 rows"])
+        + "\n"
+    )
 
 
 def sentinels(f: Flight) -> str:
@@ -403,7 +435,8 @@ def pieces(f: Flight) -> str:
     for k in range(len(f)):
         g = f.at(slice(k, k + 1))
         time = text(g.time, 1)[0]
-        lines.append(f"{time},{text(degrees(g.latitude), 7)[0]},{text(degrees(g.longitude), 7)[0]},{text(knots(g.ground_speed), 1)[0]},,,")
+        place = f"{text(degrees(g.latitude), 7)[0]},{text(degrees(g.longitude), 7)[0]}"
+        lines.append(f"{time},{place},{text(knots(g.ground_speed), 1)[0]},,,")
         lines.append(f"{time},,,,{text(degrees(g.bank), 2)[0]},{text(degrees(g.pitch), 2)[0]},")
         lines.append(f"{time},,,,,,{text(knots(g.indicated_airspeed), 1)[0]}")
     return "\n".join(lines) + "\n"
@@ -454,12 +487,20 @@ def counter_beside_broken_clock(f: Flight) -> str:
 
 def zone_in_stamp(f: Flight) -> str:
     columns = english(f)
-    return table({"Time": [s + "+02:00" for s in stamps(f.time, "%Y-%m-%d %H:%M:%S", shift=7200)], **{k: v for k, v in columns.items() if k != "UTC"}})
+    del columns["UTC"]
+    return table(
+        {
+            "Time": [s + "+02:00" for s in stamps(f.time, "%Y-%m-%d %H:%M:%S", shift=7200)],
+            **columns,
+        }
+    )
 
 
 def spreadsheet_days(f: Flight) -> str:
     days = 45913.0 + (14 * 3600 + 20 * 60 + f.time) / 86400.0
-    return table({"Time": [f"{d:.9f}" for d in days], **latlon(f), "GPS speed (kt)": text(knots(f.ground_speed), 1)})
+    return table(
+        {"Time": [f"{d:.9f}" for d in days], **latlon(f), "GPS speed (kt)": text(knots(f.ground_speed), 1)}
+    )
 
 
 def reversed_longitudes_south(f: Flight) -> str:
@@ -494,15 +535,39 @@ LAYOUTS = (
     Layout(
         "German, semicolons, decimal commas, Latin-1, CRLF",
         german,
-        {**POSITION, **GROUND, **AIR, **ATTITUDE, "geometric_altitude": 0.06, "load_factor": 0.006, "engine_speed": 0.06, "outside_air_temperature": 0.06},
+        {
+            **POSITION,
+            **GROUND,
+            **AIR,
+            **ATTITUDE,
+            "geometric_altitude": 0.06,
+            "load_factor": 0.006,
+            "engine_speed": 0.06,
+            "outside_air_temperature": 0.06,
+        },
     ),
-    Layout("French, tabs, UTF-16, day first", french, {**POSITION, **GROUND, **AIR, **ATTITUDE, "load_factor": 0.001, "heading_magnetic": 0.002}),
+    Layout(
+        "French, tabs, UTF-16, day first",
+        french,
+        {**POSITION, **GROUND, **AIR, **ATTITUDE, "load_factor": 0.001, "heading_magnetic": 0.002},
+    ),
     Layout(
         "Spanish, bars, byte-order mark",
         spanish,
-        {**POSITION, **GROUND, **ATTITUDE, "indicated_airspeed": 0.06, "geometric_altitude": 0.01, "heading_magnetic": 0.002},
+        {
+            **POSITION,
+            **GROUND,
+            **ATTITUDE,
+            "indicated_airspeed": 0.06,
+            "geometric_altitude": 0.01,
+            "heading_magnetic": 0.002,
+        },
     ),
-    Layout("runs of blanks, header in a comment", blanks, {**POSITION, "ground_speed": 0.01, "track": 0.001, "geometric_altitude": 0.06}),
+    Layout(
+        "runs of blanks, header in a comment",
+        blanks,
+        {**POSITION, "ground_speed": 0.01, "track": 0.001, "geometric_altitude": 0.06},
+    ),
     Layout(
         "SI and radians, velocity down, load in m/s2 positive down",
         radians_and_si,
@@ -528,13 +593,54 @@ LAYOUTS = (
         {**POSITION, "ground_speed": 0.06, "track": 0.001, "geometric_altitude": 0.16},
         where=(-33.4, -70.6),
     ),
-    Layout("satellite fields: ddmm.mmmm, letters beside, hhmmss and ddmmyy", receiver, {**POSITION, "ground_speed": 0.01, "track": 0.001, "geometric_altitude": 0.06}, where=(31.2, -86.7)),
-    Layout("scaled integers, microseconds", integers, {**POSITION, "velocity_north": 0.006, "velocity_east": 0.006, "geometric_altitude": 0.001}, utc=False),
-    Layout("phone: Unix milliseconds, m/s, bare names", epoch_ms, {**POSITION, "ground_speed": 0.01, "track": 0.001, "geometric_altitude": 0.06}, interval=1.0),
-    Layout("whole-second stamps at 8 rows a second", repeated_stamps, ENGLISH, interval=0.125, late=0.13, notes=("share each time stamp",)),
-    Layout("satellite channels held at 8 rows a second", satellite_held, ENGLISH, interval=0.125, late=0.13, notes=("repeats between were left out",)),
-    Layout("time of day over midnight", time_of_day_over_midnight, {**POSITION, "ground_speed": 0.06}, utc=False, notes=("midnight", "no date")),
-    Layout("seconds of the day over midnight", seconds_of_day, {**POSITION, "ground_speed": 0.06, "bank": 0.002}, utc=False, notes=("midnight",)),
+    Layout(
+        "satellite fields: ddmm.mmmm, letters beside, hhmmss and ddmmyy",
+        receiver,
+        {**POSITION, "ground_speed": 0.01, "track": 0.001, "geometric_altitude": 0.06},
+        where=(31.2, -86.7),
+    ),
+    Layout(
+        "scaled integers, microseconds",
+        integers,
+        {**POSITION, "velocity_north": 0.006, "velocity_east": 0.006, "geometric_altitude": 0.001},
+        utc=False,
+    ),
+    Layout(
+        "phone: Unix milliseconds, m/s, bare names",
+        epoch_ms,
+        {**POSITION, "ground_speed": 0.01, "track": 0.001, "geometric_altitude": 0.06},
+        interval=1.0,
+    ),
+    Layout(
+        "whole-second stamps at 8 rows a second",
+        repeated_stamps,
+        ENGLISH,
+        interval=0.125,
+        late=0.13,
+        notes=("share each time stamp",),
+    ),
+    Layout(
+        "satellite channels held at 8 rows a second",
+        satellite_held,
+        ENGLISH,
+        interval=0.125,
+        late=0.13,
+        notes=("repeats between were left out",),
+    ),
+    Layout(
+        "time of day over midnight",
+        time_of_day_over_midnight,
+        {**POSITION, "ground_speed": 0.06},
+        utc=False,
+        notes=("midnight", "no date"),
+    ),
+    Layout(
+        "seconds of the day over midnight",
+        seconds_of_day,
+        {**POSITION, "ground_speed": 0.06, "bank": 0.002},
+        utc=False,
+        notes=("midnight",),
+    ),
     Layout(
         "altitude in meters labelled feet",
         meters_called_feet,
@@ -548,16 +654,43 @@ LAYOUTS = (
         {**POSITION, **GROUND, **AIR, "bank": 1e-4, "pitch": 1e-4},
         notes=("km/h", "radians"),
     ),
-    Layout("magnetic track with a variation column", magnetic_track, ENGLISH, notes=("turned to true by the recorded variation",)),
+    Layout(
+        "magnetic track with a variation column",
+        magnetic_track,
+        ENGLISH,
+        notes=("turned to true by the recorded variation",),
+    ),
     Layout("longitude counted west positive", west_positive, ENGLISH, notes=("counts west positive",)),
-    Layout("longitude counted west positive, in the west", west_positive, ENGLISH, notes=("counts west positive",), where=(31.2, -86.7)),
-    Layout("Fahrenheit, inches of mercury and hectopascals without units", kelvin_and_fahrenheit, ENGLISH, notes=("taken as °F",)),
+    Layout(
+        "longitude counted west positive, in the west",
+        west_positive,
+        ENGLISH,
+        notes=("counts west positive",),
+        where=(31.2, -86.7),
+    ),
+    Layout(
+        "Fahrenheit, inches of mercury and hectopascals without units",
+        kelvin_and_fahrenheit,
+        ENGLISH,
+        notes=("taken as °F",),
+    ),
     Layout("quoted cells", quoted, ENGLISH),
     Layout("quoted decimal commas between commas", quoted_decimal_commas, ENGLISH),
-    Layout("trailing separators, comments, repeated header, ragged rows, footer", messy, ENGLISH, notes=("restarted", "fewer fields", "too few fields", "comment line")),
+    Layout(
+        "trailing separators, comments, repeated header, ragged rows, footer",
+        messy,
+        ENGLISH,
+        notes=("restarted", "fewer fields", "too few fields", "comment line"),
+    ),
     Layout("sentinels and words for no value", sentinels, ENGLISH),
     Layout("zeros before the satellite fix", no_fix_at_first, ENGLISH, notes=("no position fix",)),
-    Layout("a row for each sensor", pieces, {**POSITION, "ground_speed": 0.06, "bank": 0.002, "pitch": 0.002, "indicated_airspeed": 0.06}, utc=False, notes=("joined into one row",)),
+    Layout(
+        "a row for each sensor",
+        pieces,
+        {**POSITION, "ground_speed": 0.06, "bank": 0.002, "pitch": 0.002, "indicated_airspeed": 0.06},
+        utc=False,
+        notes=("joined into one row",),
+    ),
     Layout("clock in parts", clock_in_parts, {**POSITION, "geometric_altitude": 0.16}),
     Layout("units row above the header", units_above, ENGLISH),
     Layout(
@@ -571,5 +704,10 @@ LAYOUTS = (
     Layout("offset in the stamp", zone_in_stamp, ENGLISH),
     Layout("spreadsheet day numbers", spreadsheet_days, {**POSITION, "ground_speed": 0.06}),
     Layout("southern and western hemisphere", reversed_longitudes_south, ENGLISH, where=(-33.4, -70.6)),
-    Layout("load as excess, positive down", incremental_load_down, ENGLISH, notes=("1 was added and its sign turned",)),
+    Layout(
+        "load as excess, positive down",
+        incremental_load_down,
+        ENGLISH,
+        notes=("1 was added and its sign turned",),
+    ),
 )

@@ -7,12 +7,12 @@ import re
 
 import numpy as np
 import pytest
+from tests.recordings.delimited.flight import START, degrees, knots, known_flight, stamps, table, text
+from tests.recordings.delimited.layouts import english, plain
 
 from chalkwing.errors import FaultyColumnMap, UndecidedRecording, UnreadableRecording
 from chalkwing.recordings import Recording
 from chalkwing.recordings.delimited import READER
-from tests.recordings.delimited.flight import START, degrees, known_flight, knots, stamps, table, text
-from tests.recordings.delimited.layouts import english, plain
 
 FLIGHT = known_flight().every(1.0)
 
@@ -25,40 +25,35 @@ def notes(recording: Recording) -> str:
     return "\n".join(str(note) for note in recording.notes)
 
 
-@pytest.mark.parametrize(
-    ("content", "error", "phrase"),
-    [
-        (b"", UnreadableRecording, "empty"),
-        (b"\r\n \r\n", UnreadableRecording, "empty"),
-        (b"\x89PNG\r\n\x1a\n" + bytes(200), UnreadableRecording, "PNG"),
-        (bytes(np.random.default_rng(3).integers(0, 256, 4000, dtype=np.uint8)), UnreadableRecording, "binary"),
-        (gzip.compress(b"a,b\n1,2\n" * 50), UnreadableRecording, "not a delimited log"),
-        ("Dear student,\nplease bring your headset.\nBest regards\n" * 20, UnreadableRecording, "no table"),
-        ("\n".join(f"{k},{k * 2},{k * 3}" for k in range(50)), UnreadableRecording, "no header"),
-        ("time,lat,lon\n" + "\n".join(f"{k},47.{k},8.{k}" for k in range(5)), UndecidedRecording, "only 5"),
-        ("lat,lon,alt\n" + "\n".join(f"47.{k},8.{k},900" for k in range(50)), UndecidedRecording, "no column tells the time"),
-        (
-            "time,CHT1,EGT1,RPM,oil temp,volts\n" + "\n".join(f"{k},300,1300,2400,180,13.9" for k in range(50)),
-            UndecidedRecording,
-            "no position and no attitude",
-        ),
-        (
-            "time,lat,lon,roll\n" + "\n".join(f"{k},NaN,NaN,NaN" for k in range(50)),
-            UndecidedRecording,
-            "no position and no attitude",
-        ),
-        (
-            "time,lat,lon,roll\n" + "\n".join(f"{50 - k},47.{k:02d},8.{k:02d},{k}" for k in range(50)),
-            UndecidedRecording,
-            "time runs backward",
-        ),
-        (
-            "time,lat,lon\n" + "\n".join(f"{k},1e9,1e9" for k in range(50)),
-            UndecidedRecording,
-            "no position",
-        ),
-    ],
-)
+def rows(pattern: str, count: int = 50) -> str:
+    """Lines in which ``{k}`` is the number of the row, ``{d}`` with two digits and ``{r}`` counting down."""
+    return "\n".join(pattern.format(k=k, d=f"{k:02d}", r=count - k) for k in range(count))
+
+
+NOISE = bytes(np.random.default_rng(3).integers(0, 256, 4000, dtype=np.uint8))
+LETTER = "Dear student,\nplease bring your headset.\nBest regards\n" * 20
+REFUSED = [
+    (b"", UnreadableRecording, "empty"),
+    (b"\r\n \r\n", UnreadableRecording, "empty"),
+    (b"\x89PNG\r\n\x1a\n" + bytes(200), UnreadableRecording, "PNG"),
+    (NOISE, UnreadableRecording, "binary"),
+    (gzip.compress(b"a,b\n1,2\n" * 50), UnreadableRecording, "not a delimited log"),
+    (LETTER, UnreadableRecording, "no table"),
+    (rows("{k},{k}2,{k}3"), UnreadableRecording, "no header"),
+    ("time,lat,lon\n" + rows("{k},47.{k},8.{k}", 5), UndecidedRecording, "only 5"),
+    ("lat,lon,alt\n" + rows("47.{k},8.{k},900"), UndecidedRecording, "no column tells the time"),
+    (
+        "time,CHT1,EGT1,RPM,volts\n" + rows("{k},300,1300,2400,13.9"),
+        UndecidedRecording,
+        "no position and no attitude",
+    ),
+    ("time,lat,lon,roll\n" + rows("{k},NaN,NaN,NaN"), UndecidedRecording, "no position and no attitude"),
+    ("time,lat,lon,roll\n" + rows("{r},47.{d},8.{d},{k}"), UndecidedRecording, "time runs backward"),
+    ("time,lat,lon\n" + rows("{k},1e9,1e9"), UndecidedRecording, "no position"),
+]
+
+
+@pytest.mark.parametrize(("content", "error", "phrase"), REFUSED)
 def test_what_cannot_be_read_is_refused(content: str | bytes, error: type[Exception], phrase: str) -> None:
     with pytest.raises(error, match=phrase) as caught:
         read(content)
@@ -97,7 +92,8 @@ def test_rows_out_of_order_are_sorted() -> None:
 
 def test_a_clock_set_back_keeps_every_row() -> None:
     columns = english(FLIGHT)
-    columns["UTC"] = stamps(np.where(FLIGHT.time < 100, FLIGHT.time + 500.0, FLIGHT.time), "%Y-%m-%dT%H:%M:%SZ")
+    clock = np.where(FLIGHT.time < 100, FLIGHT.time + 500.0, FLIGHT.time)
+    columns["UTC"] = stamps(clock, "%Y-%m-%dT%H:%M:%SZ")
     recording = read(table(columns))
     assert recording.rows == len(FLIGHT)
     assert np.allclose(np.diff(recording.time), 1.0)
@@ -151,7 +147,16 @@ def test_wild_values_are_left_out_with_the_first_line() -> None:
 
 
 def test_a_sparse_track_is_read() -> None:
-    recording = read(table({"time": text(FLIGHT.time[::5], 0), "lat": text(degrees(FLIGHT.latitude[::5]), 6), "lon": text(degrees(FLIGHT.longitude[::5]), 6)}))
+    sparse = FLIGHT.at(slice(None, None, 5))
+    recording = read(
+        table(
+            {
+                "time": text(sparse.time, 0),
+                "lat": text(degrees(sparse.latitude), 6),
+                "lon": text(degrees(sparse.longitude), 6),
+            }
+        )
+    )
     assert recording.channels["latitude"].rate == pytest.approx(0.2)
 
 
@@ -211,7 +216,8 @@ def test_a_column_map_overrules() -> None:
 
 def test_a_zone_is_applied_to_local_times() -> None:
     columns = english(FLIGHT)
-    local = {"Local Time": stamps(FLIGHT.time, "%Y-%m-%d %H:%M:%S", shift=7200), **{k: v for k, v in columns.items() if k != "UTC"}}
+    del columns["UTC"]
+    local = {"Local Time": stamps(FLIGHT.time, "%Y-%m-%d %H:%M:%S", shift=7200), **columns}
     content = table(local).encode()
     assert READER.read(content, source="log.csv").start_utc is None
     for zone in ("+02:00", "Europe/Berlin"):
@@ -220,7 +226,8 @@ def test_a_zone_is_applied_to_local_times() -> None:
 
 
 def test_ignored_columns_and_channels_are_left_out() -> None:
-    recording = READER.read(plain(FLIGHT).encode(), source="log.csv", column_map={"ignore": ["Roll (deg)", "pitch"]})
+    given = {"ignore": ["Roll (deg)", "pitch"]}
+    recording = READER.read(plain(FLIGHT).encode(), source="log.csv", column_map=given)
     assert "bank" not in recording
     assert "pitch" not in recording
     assert "ground_speed" in recording

@@ -6,12 +6,12 @@ from datetime import timedelta
 
 import numpy as np
 import pytest
+from tests.recordings.delimited.flight import START, Flight, known_flight
+from tests.recordings.delimited.layouts import LAYOUTS, Layout
 
 from chalkwing.recordings.channels import KINDS
 from chalkwing.recordings.delimited import READER
 from chalkwing.units import Floats, wrap_angle
-from tests.recordings.delimited.flight import START, Flight, known_flight
-from tests.recordings.delimited.layouts import LAYOUTS, Layout
 
 CHANNEL_OF_TRUTH = {"altimeter_altitude": "pressure_altitude"}
 

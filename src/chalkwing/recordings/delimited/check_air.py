@@ -25,7 +25,7 @@ FULL_FLAPS = 40.0
 
 
 def check_airspeeds(scene: Scene, notes: Notebook) -> None:
-    """Airspeeds against the ground speed: turns take the wind out, and without turns only gross slips show."""
+    """Airspeeds against the ground speed: turns take the wind out; without them only gross slips show."""
     north, east = scene.ground_velocity()
     ground = np.hypot(north, east)
     for channel in AIRSPEEDS:
@@ -48,7 +48,9 @@ def _compare_units(draft: Draft, north: Floats, east: Floats, recorded: Floats, 
         if abs(np.log(ratio)) > 0.45 and unit != draft.said:
             _adopt(draft, unit, ratio, notes)
         return
-    misses = {name: _unexplained(north, east, recorded * (scale / draft.scale)) for name, scale in _SPEEDS.items()}
+    misses = {
+        name: _unexplained(north, east, recorded * (scale / draft.scale)) for name, scale in _SPEEDS.items()
+    }
     unit = min(misses, key=lambda name: misses[name])
     present = _unexplained(north, east, recorded)
     if unit != draft.said and misses[unit] < 0.6 * present:
@@ -61,7 +63,7 @@ def _turns_about(north: Floats, east: Floats) -> bool:
 
 
 def _unexplained(north: Floats, east: Floats, airspeed: Floats) -> float:
-    """Root mean square of ``|V - W| - A`` [m/s] for the steady wind W that makes it smallest (Gauss-Newton)."""
+    """Root mean square of ``|V - W| - A`` [m/s] for the best steady wind W (Gauss-Newton)."""
     wind = np.zeros(2)
     miss = np.zeros(1)
     for _ in range(6):

@@ -27,7 +27,7 @@ _TIGHT, _LOOSE = 0.12, 0.35
 
 
 def check_vertical(scene: Scene, notes: Notebook) -> None:
-    """Choose the units of altitudes and vertical speed that explain one another at the least contradiction."""
+    """Choose the units of altitudes and vertical speed that explain one another at least contradiction."""
     _join_down(scene, notes)
     names = [name for name in (*ALTITUDES, "vertical_speed") if name in scene]
     if not names:
@@ -47,8 +47,10 @@ def check_vertical(scene: Scene, notes: Notebook) -> None:
 
 
 def _follow_habit(scene: Scene, names: list[str], notes: Notebook) -> None:
-    """A log whose speeds are metric most likely has metric altitudes; what follows may still decide otherwise."""
-    speeds = {scene.drafts[n].said for n in ("ground_speed", "velocity_north", "indicated_airspeed") if n in scene}
+    """A log of metric speeds most likely has metric altitudes; what follows may decide otherwise."""
+    speeds = {
+        scene.drafts[n].said for n in ("ground_speed", "velocity_north", "indicated_airspeed") if n in scene
+    }
     if not speeds or not speeds <= {"m/s", "km/h", "cm/s", "mm/s"}:
         return
     for name in names:
@@ -56,7 +58,10 @@ def _follow_habit(scene: Scene, names: list[str], notes: Notebook) -> None:
         unit = "m/s" if name == "vertical_speed" else "m"
         if not (draft.stated or draft.fixed) and draft.said != unit:
             set_unit(draft, unit)
-            notes.say(f"{draft.written!r} writes no unit; read as {_WORDS[unit]}, as the speeds are metric.", channel=name)
+            notes.say(
+                f"{draft.written!r} writes no unit; read as {_WORDS[unit]}, as the speeds are metric.",
+                channel=name,
+            )
 
 
 def _join_down(scene: Scene, notes: Notebook) -> None:
@@ -213,11 +218,16 @@ def name_bare_altitude(scene: Scene, notes: Notebook) -> None:
 
 
 def _transponder_steps(scene: Scene, draft: Draft) -> bool:
-    """Altitudes mostly in steps of 25 or 100 ft, or vertical speeds in the 64 ft/min steps of a Mode S message."""
+    """Altitudes mostly in steps of 25 or 100 ft, or vertical speeds in the 64 ft/min steps of Mode S."""
     feet = draft.raw[np.isfinite(draft.raw)]
     stepped = np.mod(feet, 25.0) == 0
     levels = np.unique(feet)
-    if draft.said == "ft" and len(levels) > 5 and stepped.mean() > 0.4 and (np.mod(levels, 25.0) == 0).mean() > 0.2:
+    if (
+        draft.said == "ft"
+        and len(levels) > 5
+        and stepped.mean() > 0.4
+        and (np.mod(levels, 25.0) == 0).mean() > 0.2
+    ):
         return True
     speed = scene.drafts.get("vertical_speed")
     if speed is None:

@@ -148,7 +148,7 @@ def _check_pitch(scene: Scene, notes: Notebook) -> None:
 
 
 def _pitch_follows(pitch: Floats, path: Floats, speed: Floats) -> tuple[float, float] | None:
-    """How the path angle follows pitch once the angle of attack, which grows as the speed falls, is taken off."""
+    """How the path angle follows pitch once the angle of attack, larger at low speed, is taken off."""
     good = np.isfinite(pitch) & np.isfinite(path) & np.isfinite(speed)
     if good.sum() < 30 or np.std(path[good]) < 0.8 * DEGREE:
         return None

@@ -111,7 +111,9 @@ def _degrees_minutes(raw: Floats, limit: float) -> bool:
 def _recorded_speed(drafts: Drafts) -> float | None:
     """Usual speed in flight [m/s] as the log records it, or None."""
     north, east = drafts.get("velocity_north"), drafts.get("velocity_east")
-    single = next((drafts[n] for n in ("ground_speed", "true_airspeed", "indicated_airspeed") if n in drafts), None)
+    single = next(
+        (drafts[n] for n in ("ground_speed", "true_airspeed", "indicated_airspeed") if n in drafts), None
+    )
     if single is not None:
         speed = single.si
     elif north is not None and east is not None:
@@ -135,7 +137,9 @@ def _scale(latitude: Floats, longitude: Floats, time: Floats, speed: float | Non
     if speed is None:
         # Any scale gives some speed; the first, most usual one that gives an airplane's is taken.
         return next((item for item in fitting if 12.0 < told.get(item[0], 0.0) < 150.0), fitting[0])
-    return min((item for item in fitting if item[0] in told), key=lambda item: abs(np.log(told[item[0]] / speed)))
+    return min(
+        (item for item in fitting if item[0] in told), key=lambda item: abs(np.log(told[item[0]] / speed))
+    )
 
 
 def _implied_speed(latitude: Floats, longitude: Floats, time: Floats) -> float | None:

@@ -38,7 +38,7 @@ def _check_speed(scene: Scene, over_ground: Floats, notes: Notebook) -> None:
     draft = scene.drafts.get("ground_speed")
     if draft is None:
         return
-    # Between rows several seconds apart a circling path is longer than its chord: only straight flight counts.
+    # Between rows seconds apart a circling path is longer than its chord: only straight flight counts.
     turn = np.abs(scene.turn_rate())
     moving = (over_ground > MOVING) & ~(turn > 3.0 * DEGREE)
     recorded = scene.si("ground_speed")

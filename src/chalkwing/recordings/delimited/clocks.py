@@ -181,10 +181,8 @@ def _from_datetime(sheet: Sheet, cell: Cell, *, day_first: bool | None) -> Clock
 def _order_note(written: str, guessed: bool) -> tuple[str, ...]:
     if not guessed:
         return ()
-    return (
-        f"the dates in {written!r} leave open which number is the day: month first was assumed, or the "
-        "header's language followed.",
-    )
+    text = f"the dates in {written!r} leave open which number is the day; "
+    return (text + "the habit of the header's language was followed.",)
 
 
 def _dated(sheet: Sheet, cell: Cell, seconds: Floats, dates: list[Cell], *, day_first: bool | None) -> Clock:
@@ -305,7 +303,7 @@ def _reads_as_epoch(cell: Cell, told: Floats, scale: float) -> bool:
 
 
 def _is_hhmmss(values: Floats) -> bool:
-    """Whether numbers are clock times written together: never a 60 in the minutes or seconds, and jumps of 41."""
+    """Whether numbers are clock times written together: no 60 in minutes or seconds, and jumps of 41."""
     whole = np.floor(values)
     if (
         whole.min() < 0

@@ -41,9 +41,12 @@ _CONCEPTS: dict[str, str] = {
     # which way
     "track": "track trk cog tmg route derrota trayectoria kurswinkel",
     "course": "course kurs rumbo bearing crs brg peilung",
-    "heading": "heading hdg head steuerkurs cap yaw azimuth gieren gierwinkel lacet guinada kompasskurs azimut hding",
-    "magnetic": "mag magnetic magn missweisend missweisender mw magnetique magnetico magnetica missw magnetisch kompass",
-    "true": "true tru propre propia wahr wahre wahrer rechtweisend rechtweisender rw vrai vraie verdadero verdadera geographic",
+    "heading": "heading hdg head steuerkurs cap yaw azimuth gieren gierwinkel lacet guinada kompasskurs "
+    "azimut hding",
+    "magnetic": "mag magnetic magn missweisend missweisender mw magnetique magnetico magnetica missw "
+    "magnetisch kompass",
+    "true": "true tru propre propia wahr wahre wahrer rechtweisend rechtweisender rw vrai vraie "
+    "verdadero verdadera geographic",
     "variation": "variation var magvar declination decl missweisung deklination declinaison declinacion "
     "ortsmissweisung variacion",
     # attitude
@@ -68,7 +71,8 @@ _CONCEPTS: dict[str, str] = {
     "wind": "wind wnd vent viento",
     "direction": "direction dir dr richtung direccion from aus",
     # engine and levers
-    "rpm": "rpm drehzahl regime rev revs revolutions tourenzahl revoluciones umdrehungen tr tours vueltas motordrehzahl",
+    "rpm": "rpm drehzahl regime rev revs revolutions tourenzahl revoluciones umdrehungen tr tours "
+    "vueltas motordrehzahl",
     "engine": "engine eng motor moteur e1 propeller prop",
     "manifold": "map manifold man ladedruck admission admision mp",
     "power": "power pwr leistung puissance potencia",
@@ -82,13 +86,15 @@ _CONCEPTS: dict[str, str] = {
     # columns of other kinds: a name that holds one of these is no channel of ours
     "engine temperature": "egt cht tit coolant kühlwasser turbine exhaust cylinder cyl zyt culasse egts chts",
     "oil": "oil öl huile aceite",
-    "electrics": "volts volt amps amp bus battery batt spannung strom voltage current volts1 amps1 alternator",
+    "electrics": "volts volt amps amp bus battery batt spannung strom voltage current volts1 amps1 "
+    "alternator",
     "fuel quantity": "qty quantity remain remaining tank total fuell fuelr menge cantidad",
     "navigation aid": "waypoint wpt dest destination dtk xtk cdi hsi nav obs vor ils dme next desired "
     "bearingto dist distance cross",
     "autopilot": "selected sel target bug command commanded cmd autopilot ap fd director soll preselect "
     "consigne seleccionado setpoint desired",
-    "quality": "error err sigma stddev accuracy hdop vdop pdop dop valid fail status count raw counts integrity "
+    "quality": "error err sigma stddev accuracy hdop vdop pdop dop valid fail status count raw counts "
+    "integrity "
     "fix sats satellites std_dev hal val hpl vpl uncertainty hacc vacc age dataage",
     "other": "density dew dewpoint cabin trim servo id mode flag max maxi mini carb chan frequency freq "
     "com1 com2 nav1 nav2 terrain sunrise gear hobbs tach delta compass_cal checksum crc",

@@ -10,10 +10,36 @@ import polars as pl
 from chalkwing.units import Floats
 
 _SENTINELS = np.array(
-    [s * v for v in (99.99, 999.0, 999.9, 999.99, 9999.0, 9999.9, 9999.99, 99999.0, 99999.9, 999999.0, 9999999.0, 32767.0, 32768.0, 65535.0,
-                     2147483647.0, 2147483648.0, 4294967295.0, 1e9, 1e10, 1e12, 1e20, 1e30, 9.9e37)
-     for s in (1.0, -1.0)]
-)  # fmt: skip
+    [
+        sign * size
+        for size in (
+            99.99,
+            999.0,
+            999.9,
+            999.99,
+            9999.0,
+            9999.9,
+            9999.99,
+            99999.0,
+            99999.9,
+            999999.0,
+            9999999.0,
+            32767.0,
+            32768.0,
+            65535.0,
+            2147483647.0,
+            2147483648.0,
+            4294967295.0,
+            1e9,
+            1e10,
+            1e12,
+            1e20,
+            1e30,
+            9.9e37,
+        )
+        for sign in (1.0, -1.0)
+    ]
+)
 _ANGLE = (
     r"^[\s\"]*(?P<a>[NSEWO])?\s*(?P<d>[-+]?\d+(?:[.,]\d+)?)(?:[°ºd:\s]+(?P<m>\d+(?:[.,]\d+)?))?"
     r"(?:['′m:\s]+(?P<s>\d+(?:[.,]\d+)?))?[°º'′\"″s\s]*(?P<b>[NSEWO])?[\s\"]*$"
@@ -38,7 +64,7 @@ def floats(frame: pl.DataFrame, indices: Sequence[int]) -> dict[int, Floats]:
 
 
 def _rescued(cells: pl.Series, cast: pl.Series) -> pl.Series:
-    """Try again where the plain reading failed: blanks, decimal commas, a unit or a flag behind the number."""
+    """Try again where the plain reading failed: decimal commas, a unit or a flag behind the number."""
     number = cells.str.extract(
         r"^[\s\"'+]*(-?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?)[\s\"]*(?:[%°º*]|°?[\p{L}/²]{0,6})?[\s\"']*$"
     )

@@ -15,7 +15,12 @@ from chalkwing.recordings.channels import KINDS
 from chalkwing.recordings.clock import gaps_in
 from chalkwing.recordings.delimited.check_air import check_airspeeds, settle_by_range
 from chalkwing.recordings.delimited.check_altitude import check_vertical, name_bare_altitude
-from chalkwing.recordings.delimited.check_attitude import check_climbing, check_load, check_turning, settle_headings
+from chalkwing.recordings.delimited.check_attitude import (
+    check_climbing,
+    check_load,
+    check_turning,
+    settle_headings,
+)
 from chalkwing.recordings.delimited.check_position import check_hemispheres, settle_positions
 from chalkwing.recordings.delimited.check_speed import check_ground
 from chalkwing.recordings.delimited.clocks import (
@@ -144,7 +149,33 @@ def _time_and_channels(
 
 
 _DAY_FIRST = frozenset(
-    ["zeit", "uhrzeit", "datum", "hohe", "hoehe", "breite", "lange", "laenge", "kurs", "geschwindigkeit", "vitesse", "heure", "cap", "assiette", "velocidad", "fecha", "hora", "altitud", "latitud", "longitud", "rumbo", "druck", "steigen", "roulis", "querneigung"]
+    [
+        "zeit",
+        "uhrzeit",
+        "datum",
+        "hohe",
+        "hoehe",
+        "breite",
+        "lange",
+        "laenge",
+        "kurs",
+        "geschwindigkeit",
+        "vitesse",
+        "heure",
+        "cap",
+        "assiette",
+        "velocidad",
+        "fecha",
+        "hora",
+        "altitud",
+        "latitud",
+        "longitud",
+        "rumbo",
+        "druck",
+        "steigen",
+        "roulis",
+        "querneigung",
+    ]
 )
 
 
@@ -208,8 +239,8 @@ def _checked(drafts: Drafts, time: Floats, notes: Notebook) -> Drafts:
     settle_positions(drafts, time, notes)
     scene = Scene(time, drafts)
     settle_by_range(scene, notes)
-    check_ground(scene, notes)
     check_hemispheres(scene, notes)
+    check_ground(scene, notes)
     check_turning(scene, notes)
     check_vertical(scene, notes)
     name_bare_altitude(scene, notes)

@@ -22,14 +22,15 @@ def require_motion(drafts: Drafts, names: tuple[Name, ...], *, source: str) -> N
         return
     lacking = "no position and no attitude"
     if len(held & {"latitude", "longitude"}) == 1:
-        lacking = f"only one of latitude and longitude ({next(iter(held & {'latitude', 'longitude'}))}), and no attitude"
+        half = next(iter(held & {"latitude", "longitude"}))
+        lacking = f"only one of latitude and longitude ({half}), and no attitude"
     raise UndecidedRecording(
         f"the log has {lacking}, so nothing can be told about what was flown. {_holdings(drafts, names)}",
         where=source,
         next_step=(
             "Needed: latitude and longitude, or bank, pitch and heading. If they are there under other "
-            "names, name them in a "
-            'column map ([columns] latitude = "..."); if this is an engine monitor\'s log, use the log of the panel or a GPS.'
+            'names, name them in a column map ([columns] latitude = "..."); if this is an engine monitor\'s '
+            "log, use the log of the panel or a GPS."
         ),
     )
 

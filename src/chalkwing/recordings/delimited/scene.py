@@ -108,7 +108,7 @@ class Scene:
         return values
 
     def ground_velocity(self) -> tuple[Floats, Floats]:
-        """Velocity north and east by the best source there is [m/s]: velocities, speed and track, positions."""
+        """Velocity north and east [m/s] by the best source: velocities, speed and track, positions."""
         if "velocity_north" in self and "velocity_east" in self:
             return self.si("velocity_north"), self.si("velocity_east")
         if "ground_speed" in self and "track" in self:
@@ -168,4 +168,3 @@ def nearest(draft: Draft, candidates: dict[str, float], factor: float) -> tuple[
     wanted = np.log(factor * draft.scale)
     name = min(candidates, key=lambda unit: abs(np.log(candidates[unit]) - wanted))
     return name, float(abs(np.log(candidates[name]) - wanted))
-

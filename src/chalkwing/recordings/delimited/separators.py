@@ -18,9 +18,37 @@ _VALUE = re.compile(
     rf"|{_DAY}(?:[T ]+{_CLOCK})?{_ZONE}|\d{{8}}T\d{{6}}(?:\.\d+)?{_ZONE}|[+-]\d{{2}}:?\d{{2}}|0x[0-9a-fA-F]+"
 )
 ABSENT = frozenset(
-    ("", "-", "--", "---", "----", "-----", "nan", "null", "none", "n/a", "na", "#n/a", "inf", "-inf", "***", "*", "**", "?", "x",
-     "xxx", "invalid", "-nan", "nil", "_", "___", ".", "missing", "void")
-)  # fmt: skip
+    (
+        "",
+        "-",
+        "--",
+        "---",
+        "----",
+        "-----",
+        "nan",
+        "null",
+        "none",
+        "n/a",
+        "na",
+        "#n/a",
+        "inf",
+        "-inf",
+        "***",
+        "*",
+        "**",
+        "?",
+        "x",
+        "xxx",
+        "invalid",
+        "-nan",
+        "nil",
+        "_",
+        "___",
+        ".",
+        "missing",
+        "void",
+    )
+)
 """What is written where there is no value, in lower case."""
 _FLAGS = frozenset(
     (

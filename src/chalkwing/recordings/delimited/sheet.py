@@ -96,7 +96,7 @@ def _lead(line: str, separator: Separator) -> str:
 
 
 def _looks_alike(line: str, leads: set[str], separator: Separator) -> bool:
-    """Whether a line begins with the same word as other rows (a registration, a weekday) and ends in a digit."""
+    """Whether a line begins as other rows do (a registration, a weekday) and ends in a digit."""
     return line[-1:].isdigit() and _lead(line, separator) in leads
 
 
@@ -110,7 +110,7 @@ def _names_other_columns(line: str, title: str, separator: Separator) -> bool:
 
 
 def _longest_section(lines: list[str], header: Header, changes: list[int], notes: Notebook) -> str:
-    """The text of the longest stretch under one header; the others are blanked, so that lines keep numbers."""
+    """The text of the longest stretch under one header; the others are blanked, so lines keep numbers."""
     start, stop = max(pairwise([header.line, *changes, len(lines)]), key=lambda pair: pair[1] - pair[0])
     notes.say(
         f"the columns change {len(changes)} time(s); only lines {start + 1} to {stop} are read.",

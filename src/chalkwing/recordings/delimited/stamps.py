@@ -35,7 +35,10 @@ _MONTHS = {
 }
 _TIME = r"(?P<h>\d{1,2}):(?P<m>\d{1,2})(?::(?P<s>\d{1,2}(?:[.,:]\d+)?))?\s*(?P<ap>[AaPp])?\.?(?:[Mm]\.?)?"
 _ZONE = r"\s*(?P<z>Z|z|UTC|GMT|[+-]\d{1,2}:?\d{2}|[+-]\d{1,2})?"
-_DATE = r"(?P<date>\d{1,4}[-/. ]\d{1,2}[-/. ]\d{1,4}\.?|\d{8}|\d{1,2}[-/. ]\p{L}{3,9}\.?[-/., ]+\d{2,4}|\p{L}{3,9}\.? \d{1,2},? \d{4})"
+_DATE = (
+    r"(?P<date>\d{1,4}[-/. ]\d{1,2}[-/. ]\d{1,4}\.?|\d{8}|\d{1,2}[-/. ]\p{L}{3,9}\.?[-/., ]+\d{2,4}"
+    r"|\p{L}{3,9}\.? \d{1,2},? \d{4})"
+)
 _DATETIME = rf"^\s*{_DATE}\s*[T ,_]?\s*{_TIME}{_ZONE}\s*$"
 _COMPACT = r"^\s*(?P<date>\d{8})T?(?P<h>\d{2})(?P<m>\d{2})(?P<s>\d{2}(?:[.,]\d+)?)(?P<ap>)(?P<z>Z)?\s*$"
 _ONLY_TIME = rf"^\s*{_TIME}{_ZONE}\s*$"
@@ -163,7 +166,7 @@ def parts_of(cells: pl.Series, form: Form) -> pl.DataFrame:
 
 
 def seconds_of_day(parts: pl.DataFrame) -> Floats:
-    """Seconds since midnight from the groups ``h``, ``m``, ``s`` and ``ap``, shape (n,); ``nan`` if absent."""
+    """Seconds since midnight from the groups ``h``, ``m``, ``s``, ``ap``, shape (n,); ``nan`` if absent."""
     hours, minutes = (
         _float(parts[name]) if name in parts.columns else np.zeros(parts.height) for name in "hm"
     )
@@ -179,7 +182,7 @@ def seconds_of_day(parts: pl.DataFrame) -> Floats:
 
 
 def zone_seconds(cells: pl.Series) -> Floats:
-    """Offsets from UTC in seconds, shape (n,): ``-05:00``, ``+0200``, ``Z``; ``nan`` where none is written."""
+    """Offsets from UTC in seconds, shape (n,): ``-05:00``, ``+0200``, ``Z``; ``nan`` if none is written."""
     known = {text: zone_of(text) for text in cells.unique().to_list() if text}
     return cells.replace_strict(known, default=None, return_dtype=pl.Float64).to_numpy().astype(np.float64)
 

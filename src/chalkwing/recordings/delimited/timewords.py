@@ -9,11 +9,57 @@ from chalkwing.recordings.delimited.names import read_name, tokens_of
 from chalkwing.recordings.delimited.rules import meanings
 
 _CLOCK = frozenset(
-    "time zeit uhrzeit heure hora temps tiempo timestamp clock epoch unix elapsed tow itow utctime systime "
-    "horodatage zeitstempel timer gpstime uptime datetime utc zulu gmt lokalzeit ortszeit laufzeit tod".split()
+    [
+        "time",
+        "zeit",
+        "uhrzeit",
+        "heure",
+        "hora",
+        "temps",
+        "tiempo",
+        "timestamp",
+        "clock",
+        "epoch",
+        "unix",
+        "elapsed",
+        "tow",
+        "itow",
+        "utctime",
+        "systime",
+        "horodatage",
+        "zeitstempel",
+        "timer",
+        "gpstime",
+        "uptime",
+        "datetime",
+        "utc",
+        "zulu",
+        "gmt",
+        "lokalzeit",
+        "ortszeit",
+        "laufzeit",
+        "tod",
+    ]
 )
 _COUNTS = frozenset(
-    "t ts seconds sec secs sekunden segundos secondes millis millisecond milliseconds microseconds usec msec ms us".split()
+    [
+        "t",
+        "ts",
+        "seconds",
+        "sec",
+        "secs",
+        "sekunden",
+        "segundos",
+        "secondes",
+        "millis",
+        "millisecond",
+        "milliseconds",
+        "microseconds",
+        "usec",
+        "msec",
+        "ms",
+        "us",
+    ]
 )
 """Words that name a clock only where nothing else gives the name a meaning: vn_ms is a velocity."""
 _DATE = frozenset(["date", "datum", "fecha", "day", "jour", "tag", "dia", "lcldate"])
@@ -85,7 +131,9 @@ def time_name(written: str, unit_cell: str = "") -> TimeName:
     banned = bool(tokens & _NOT_A_CLOCK) and "of" not in tokens
     zone = bool(tokens & _ZONE)
     return TimeName(
-        clock=(bool(tokens & _CLOCK) or (bool(tokens & _COUNTS) and not meanings(name))) and not banned and not zone,
+        clock=(bool(tokens & _CLOCK) or (bool(tokens & _COUNTS) and not meanings(name)))
+        and not banned
+        and not zone,
         date=bool(tokens & _DATE) and not banned and "of" not in tokens,
         zone=zone,
         utc=bool(tokens & _UTC),

@@ -37,7 +37,7 @@ def _made(channel: str, written: str, values: Floats, *, sure: bool, index: int)
 
 
 def _sense(scene: Scene, north: Draft, east: Draft) -> tuple[float, bool]:
-    """1 where the components point with the moving air, -1 where they point upwind; and whether that was told."""
+    """1 if the components point with the moving air, -1 if upwind; and whether the airspeed tells."""
     if "true_airspeed" not in scene:
         return 1.0, False
     ground = scene.ground_velocity()
