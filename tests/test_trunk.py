@@ -156,3 +156,15 @@ def test_public_names_load_lazily_and_unknown_ones_are_refused():
 def test_without_a_date_every_recording_counts_from_its_own_start(rooms):
     rooms["recordings"] = (recording("a.csv"), replace(recording("b.csv"), start_utc=None))
     assert [each.start_s for each in chalkwing.debrief("a.csv", "b.csv").recordings] == [0.0, 0.0]
+
+
+def test_what_is_too_coarse_for_any_usual_limit_is_said():
+    rough = motion(recording())
+    degree = np.full(len(rough.time), np.radians(1.0))
+    rough = replace(rough, sds={**rough.sds, "bank": 4.0 * degree, "heading_true": degree})
+    # 1.645 x 4 degrees = 6.6 degrees, more than the +-5 that a steep turn's bank may leave its target.
+    said = telling.decides([rough], [])
+    assert "For the usual limits of bank (±5°) it is too coarse altogether." in said
+    assert "of bank it cannot tell" not in said
+    # 1.645 x 0.5 m = 2.7 ft.
+    assert "2.7 ft of altitude" in said

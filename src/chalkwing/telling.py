@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -202,11 +203,23 @@ def _element_report(result: ElementResult) -> ElementReport:
 _SURE = 1.645
 """A value this many sds inside or outside its limit is inside or outside with a probability of 0.95."""
 
-_SPOKEN: tuple[tuple[str, str, str, float], ...] = (
-    ("altitude", "altitude", " ft", FOOT),
-    ("airspeed", "airspeed", " kt", KNOT),
-    ("heading", "heading_true", "°", DEGREE),
-    ("bank", "bank", "°", DEGREE),
+
+@dataclass(frozen=True)
+class _Spoken:
+    """A kind of limit: its word, the Motion's quantity, its unit, and the half width most often published."""
+
+    word: str
+    quantity: str
+    unit: str
+    scale: float
+    usual: float
+
+
+_SPOKEN = (
+    _Spoken("altitude", "altitude", " ft", FOOT, 100.0),
+    _Spoken("airspeed", "airspeed", " kt", KNOT, 10.0),
+    _Spoken("heading", "heading_true", "°", DEGREE, 10.0),
+    _Spoken("bank", "bank", "°", DEGREE, 5.0),
 )
 _CHANNEL_WORDS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("bank", ("bank",)),
@@ -232,19 +245,35 @@ def decides(motions: Sequence[Motion], maneuvers: Sequence[ManeuverReport]) -> s
 
 
 def _bands(motions: Sequence[Motion], maneuvers: Sequence[ManeuverReport]) -> str:
-    """How far from its limit a value must lie to be decided."""
-    near = []
-    for word, quantity, unit, scale in _SPOKEN:
-        sds = [
-            each.sd
-            for maneuver in maneuvers
-            for each in maneuver.elements
-            if each.sd is not None and each.limit is not None and each.id.split("_")[0] == word
-        ]
-        if not sds:
-            sds = [float(np.median(motion.sds[quantity])) / scale for motion in motions]
-        near.append(f"{_SURE * float(np.median(sds)):.1f}{unit} of {word}")
-    return f"Nearer to a limit than {_listed(near)} it cannot tell inside from outside."
+    """How far from its limit a value must lie to be decided, and for what no distance is enough."""
+    doubts = {spoken: _SURE * _typical_sd(spoken, motions, maneuvers) for spoken in _SPOKEN}
+    near = [
+        f"{doubt:.{0 if doubt >= 9.5 else 1}f}{spoken.unit} of {spoken.word}"
+        for spoken, doubt in doubts.items()
+        if doubt < spoken.usual
+    ]
+    hopeless = [
+        f"{spoken.word} (±{spoken.usual:.0f}{spoken.unit})"
+        for spoken, doubt in doubts.items()
+        if doubt >= spoken.usual
+    ]
+    said = [f"Nearer to a limit than {_listed(near)} it cannot tell inside from outside."] if near else []
+    if hopeless:
+        said.append(f"For the usual limits of {_listed(hopeless)} it is too coarse altogether.")
+    return " ".join(said)
+
+
+def _typical_sd(spoken: _Spoken, motions: Sequence[Motion], maneuvers: Sequence[ManeuverReport]) -> float:
+    """The median sd of the elements of this kind, or of the quantity itself where nothing was judged."""
+    sds = [
+        each.sd
+        for maneuver in maneuvers
+        for each in maneuver.elements
+        if each.sd is not None and each.limit is not None and spoken.word in each.id.split("_")
+    ]
+    if not sds:
+        sds = [float(np.median(motion.sds[spoken.quantity])) / spoken.scale for motion in motions]
+    return float(np.median(sds))
 
 
 def _listed(words: Sequence[str]) -> str:

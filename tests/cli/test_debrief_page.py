@@ -93,6 +93,16 @@ def test_a_flight_without_maneuvers_says_so(panel):
     assert "none of the known kinds" in page(replace(panel.debrief, maneuvers=()))
 
 
+def test_a_long_flights_wind_is_shown_where_maneuvers_were_flown(panel):
+    row, maneuver = panel.debrief.wind[0], panel.debrief.maneuvers[0]
+    rows = tuple(replace(row, start_s=300.0 * k, end_s=300.0 * (k + 1)) for k in range(20))
+    late = replace(maneuver, start_s=4000.0, end_s=4100.0)
+    text = page(replace(panel.debrief, wind=rows, maneuvers=(late,)))
+    assert text.count(" true ±") == 1
+    assert "15:10:00 to 15:15:00" in text
+    assert "and 19 stretches more" in text
+
+
 def test_every_unit_of_a_definition_can_be_said():
     assert set(UNITS_OF_DEFINITIONS) <= set(UNITS)
 

@@ -11,7 +11,10 @@ from rich.text import Text
 
 from chalkwing.cli.text import words
 from chalkwing.cli.text.maneuver import INDENT, Truth, print_maneuver
-from chalkwing.debriefs import Debrief, RecordingReport, WindReport
+from chalkwing.debriefs import Debrief, ManeuverReport, RecordingReport, WindReport
+
+MOST_WINDS = 6
+"""Stretches of wind shown on a page."""
 
 
 def print_debrief(
@@ -63,7 +66,7 @@ def _print_head(console: Console, debrief: Debrief) -> None:
         ),
     )
     _print_entry(console, "Maneuvers found", _found(debrief))
-    _print_entry(console, "Wind found", "\n".join(_wind_line(row, start) for row in debrief.wind))
+    _print_entry(console, "Wind found", "\n".join(_wind_lines(debrief, start)))
     notes = [note for recording in debrief.recordings for note in recording.notes]
     notes += [note for flight in debrief.flights for note in flight.notes]
     notes += debrief.notes
@@ -92,6 +95,21 @@ def _found(debrief: Debrief) -> str:
 
 def _plural(title: str, count: int) -> str:
     return title if count == 1 else f"{title}s"
+
+
+def _wind_lines(debrief: Debrief, start: str | None) -> list[str]:
+    """Every stretch of a short flight; of a long one those with a maneuver in them, or the first few."""
+    rows = debrief.wind
+    if len(rows) > MOST_WINDS:
+        flown = [row for row in rows if any(_overlaps(row, each) for each in debrief.maneuvers)]
+        rows = tuple(flown or rows)[:MOST_WINDS]
+    lines = [_wind_line(row, start) for row in rows]
+    left = len(debrief.wind) - len(rows)
+    return [*lines, f"and {left} stretches more (--format json has all)."] if left else lines
+
+
+def _overlaps(row: WindReport, maneuver: ManeuverReport) -> bool:
+    return row.start_s < maneuver.end_s and row.end_s > maneuver.start_s
 
 
 def _wind_line(row: WindReport, start: str | None) -> str:
