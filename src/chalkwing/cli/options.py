@@ -75,7 +75,7 @@ def standard_options(command: F) -> F:
             default="commercial",
             show_default=True,
             metavar="NAME",
-            help="The published standard: commercial or private.",
+            help="commercial or private, or a TOML file in the form of those.",
         ),
     ):
         command = decorate(command)
