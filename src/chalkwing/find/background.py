@@ -56,7 +56,7 @@ _FREE = np.inf
 """Spread of what has no usual value, such as altitude: its changes grow without end."""
 
 ORDINARY: dict[str, Ordinary] = {
-    "bank_into_turn": Ordinary(18.0 * DEGREE, 4.0 * DEGREE, 0.5 * DEGREE),
+    "bank_into_turn": Ordinary(18.0 * DEGREE, 3.0 * DEGREE, 0.5 * DEGREE),
     "bank": Ordinary(0.0, 9.0 * DEGREE, 1.0 * DEGREE),
     "roll_rate_into_turn": Ordinary(0.0, 1.5 * DEGREE, 1.0 * DEGREE),
     "turn_rate_into_turn": Ordinary(3.5 * DEGREE, 1.0 * DEGREE, 0.2 * DEGREE),

@@ -240,10 +240,13 @@ def _gain(
     """Log odds of a value found with ``sd``, between "in the range" and "as in ordinary flying".
 
     The value is first drawn toward ordinary flying by its sd, as Bayes' rule wants it: with a logistic
-    background a far value is more likely an error of measurement by ``sd**2 / spread``.
+    background a far value is more likely an error of measurement by ``sd**2 / spread``. A value that probably
+    lies outside the range must not speak for the maneuver, however rare it is in ordinary flying: the rarity
+    of the range counts in full only from an even chance of lying inside.
     """
     drawn = value - sd**2 / spread * np.tanh(0.5 * (value - usual) / spread)
     blur = np.sqrt(sd**2 + (tuning.softness * spread) ** 2)
     inside = ndtr((high - drawn) / blur) - ndtr((low - drawn) / blur)
     often = np.maximum(share(low, high, usual, spread), 1e-6)
-    return np.asarray(np.log((1.0 - tuning.surprise) * inside / often + tuning.surprise))
+    rarity = often ** -np.minimum(2.0 * inside, 1.0)
+    return np.asarray(np.log((1.0 - tuning.surprise) * inside * rarity + tuning.surprise))

@@ -21,11 +21,11 @@ class Tuning:
     """Bank under which the wings are level: a turn lasts while bank stays above it on one side."""
     bridge: float = 4.0
     """Longest time of level wings that is a roughness in a turn, or a slow roll into the opposite one."""
-    dwell: float = 10.0
+    dwell: float = 13.0
     """Usual time of seemingly level wings between two parts: longer ones count against them."""
     softness: float = 0.25
     """How far the borders of a definition's ranges are blurred, in parts of ordinary flying's spread."""
-    surprise: float = 0.02
+    surprise: float = 0.03
     """Probability left for a value outside a range: how forgiving the finder is to one bad leg."""
     rarity: float = 6.0
     """Log odds against any one turn being a maneuver, before looking at it."""
