@@ -336,6 +336,8 @@ class HumanHand:
         mean = max(0.5 * (max(bank, 0.0) + wanted), 4 * DEGREE)
         time = to_go / (G * math.tan(mean) / max(seen.true_airspeed, 15.0))
         rate = (wanted - bank) / max(time, 0.8)
+        if share < 0.12 and bank < 6 * DEGREE:
+            rate = max(rate, 1.2 * DEGREE)  # slow, but a beginning
         if place == 1.0 and time < 1.5:
             rate = min(rate, -2.5 * DEGREE)
         elif place == 1.0 and to_go > 0.15 and bank < 5 * DEGREE:

@@ -45,6 +45,8 @@ def _fly(
     legs = []
     for goal in plan:
         begin = simulator.state.time
+        if isinstance(goal, LazyEight) and goal.chained and flown[-1].status == "broken_off":
+            continue  # who gives up does not go straight on
         flown += hand.fly(goal)
         if isinstance(goal, Leg):
             legs.append({"label": goal.label, "start": begin, "end": simulator.state.time})

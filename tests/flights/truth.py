@@ -34,10 +34,15 @@ class TruthPart:
 
 @dataclass(frozen=True)
 class TruthManeuver:
-    """``start`` is the roll-in command, ``end`` the wings-level rollout or where it was broken off [s]."""
+    """``start`` is where the roll-in begins, ``end`` the wings-level rollout or where it was broken off [s].
+
+    The roll-in begins at ``commanded``, or later where the bank first came back to level: the last row at
+    1.5 degrees or less before 8 degrees of bank into the turn.
+    """
 
     kind: str
     direction: str
+    commanded: float
     start: float
     end: float
     status: str
@@ -108,7 +113,8 @@ def measure(flown: Flown, table: pl.DataFrame) -> TruthManeuver:
     heading = table["heading_true"].to_numpy()
     altitude = table["altimeter_altitude"].to_numpy()
     airspeed = table["calibrated_airspeed"].to_numpy()
-    entry = int(np.searchsorted(time, flown.starts[0]))
+    commanded = int(np.searchsorted(time, flown.starts[0]))
+    entry = commanded if flown.chained else _roll_in(bank * flown.directions[0], commanded)
     parts = []
     begin = entry
     last = len(flown.directions) - 1
@@ -136,6 +142,7 @@ def measure(flown: Flown, table: pl.DataFrame) -> TruthManeuver:
     return TruthManeuver(
         kind=flown.kind,
         direction="right" if flown.directions[0] > 0 else "left",
+        commanded=float(time[commanded]),
         start=float(time[entry]),
         end=parts[-1].end,
         status=flown.status,
@@ -146,6 +153,15 @@ def measure(flown: Flown, table: pl.DataFrame) -> TruthManeuver:
         chained=flown.chained,
         goal=flown.goal,
     )
+
+
+def _roll_in(bank_into_turn: np.ndarray, commanded: int) -> int:
+    """Last row about level before the bank is plainly there."""
+    banked = np.flatnonzero(bank_into_turn[commanded:] > np.radians(8))
+    if not len(banked):
+        return commanded
+    level = np.flatnonzero(bank_into_turn[commanded : commanded + banked[0]] <= np.radians(1.5))
+    return commanded + int(level[-1]) if len(level) else commanded
 
 
 def _turn_stops(bank_into_turn: np.ndarray, begin: int, near: int, *, passes: bool) -> int:

@@ -62,7 +62,7 @@ def samples(truth: TruthFlight, *, seed: int, salt: int, interval: float = 1.0, 
     rng = np.random.default_rng([seed, truth.seed, salt])
     end = float(truth.table["time"][-1])
     time = np.arange(SETTLED + rng.uniform(0, 1), end - 1.0, interval)
-    if gaps and rng.random() < 0.35:
+    if gaps and rng.random() < 0.35 and end > 300:
         for _ in range(int(rng.integers(1, 4))):
             start, length = rng.uniform(60, end - 120), rng.uniform(10, 60)
             if truth.maneuvers and rng.random() < 0.5:
