@@ -6,7 +6,7 @@ from itertools import product
 
 import numpy as np
 
-from chalkwing.recordings.delimited.drafts import Draft, set_unit
+from chalkwing.recordings.delimited.drafts import Draft, Drafts, set_unit
 from chalkwing.recordings.delimited.rules import UNSURE, VELOCITY_DOWN
 from chalkwing.recordings.delimited.scene import Scene, fit
 from chalkwing.recordings.notebook import Notebook
@@ -183,6 +183,25 @@ def _check_sign(scene: Scene, notes: Notebook) -> None:
             "its sign was turned.",
             channel="vertical_speed",
         )
+
+
+def name_encoder_altitude(drafts: Drafts, notes: Notebook) -> None:
+    """A transponder sends pressure altitude, and height above the ellipsoid beside it."""
+    satellite = drafts.get("geometric_altitude")
+    if satellite is not None and satellite.score < UNSURE and "pressure_altitude" not in drafts:
+        _rename(drafts, satellite, "pressure_altitude", notes)
+    elif satellite is not None:
+        satellite.datum = "ellipsoid"
+    barometric = drafts.get("altimeter_altitude")
+    if barometric is not None and "pressure_altitude" not in drafts and not barometric.fixed:
+        _rename(drafts, barometric, "pressure_altitude", notes)
+
+
+def _rename(drafts: Drafts, draft: Draft, channel: str, notes: Notebook) -> None:
+    del drafts[draft.channel]
+    draft.channel, draft.score = channel, 1.0
+    drafts[channel] = draft
+    notes.say(f"{draft.written!r} comes from a transponder: {channel.replace('_', ' ')}.", channel=channel)
 
 
 def name_bare_altitude(scene: Scene, notes: Notebook) -> None:

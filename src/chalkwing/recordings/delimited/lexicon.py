@@ -16,7 +16,7 @@ _CONCEPTS: dict[str, str] = {
     "pressure": "press pres pressure druck pression presion std standard qne 1013 presalt isa",
     "baro": "baro barometric barometer barometrisch barometrique barometrica barometrico altimeter altimetre "
     "altimetro höhenmesser",
-    "gps": "gps gnss satellite satellit satelite sat geometric geometrisch gnss2",
+    "gps": "gps gnss satellite satellit satelite sat geo geom geometric geometrisch gnss2",
     "msl": "msl amsl asl nn mer mar",
     "ellipsoid": "ellipsoid ellipsoidal ellipsoidisch wgs wgs84 hae ellip ellipsoide",
     "agl": "agl aal radar",

@@ -185,8 +185,9 @@ def _mapped(channel: str, name: Name, index: int, raw: Floats, mapped: ColumnMap
 
 
 def _note_guesses(drafts: Drafts, notes: Notebook) -> None:
+    settled_later = _SETTLED_LATER | ({"ground_speed"} if "latitude" in drafts else set())
     for draft in drafts.values():
-        if draft.score < UNSURE and draft.channel not in _SETTLED_LATER and draft.channel in KINDS:
+        if draft.score < UNSURE and draft.channel not in settled_later and draft.channel in KINDS:
             notes.say(
                 f"{draft.written!r} was taken as {KINDS[draft.channel].meaning}; its name leaves a doubt.",
                 channel=draft.channel,

@@ -14,7 +14,11 @@ from chalkwing.errors import UndecidedRecording, UnreadableRecording
 from chalkwing.recordings.channels import KINDS
 from chalkwing.recordings.clock import gaps_in
 from chalkwing.recordings.delimited.check_air import check_airspeeds, settle_by_range
-from chalkwing.recordings.delimited.check_altitude import check_vertical, name_bare_altitude
+from chalkwing.recordings.delimited.check_altitude import (
+    check_vertical,
+    name_bare_altitude,
+    name_encoder_altitude,
+)
 from chalkwing.recordings.delimited.check_attitude import (
     check_climbing,
     check_load,
@@ -45,6 +49,7 @@ from chalkwing.recordings.delimited.refusals import (
     time_backward,
     too_few,
 )
+from chalkwing.recordings.delimited.reshape import from_transponder, one_aircraft, parted_positions
 from chalkwing.recordings.delimited.rows import Rows, put_in_time
 from chalkwing.recordings.delimited.rules import meanings
 from chalkwing.recordings.delimited.scene import Scene
@@ -86,6 +91,7 @@ class DelimitedReader:
         _refuse_foreign(data, source)
         notes = Notebook()
         sheet = read_sheet(_text(data), source=source, notes=notes)
+        sheet = parted_positions(one_aircraft(sheet, notes))
         if sheet.frame.height < FEWEST_ROWS:
             raise too_few(sheet.frame.height, source=source, of=sheet.frame.height)
         mapped = read_column_map(column_map, sheet.header.names, source=source)
@@ -98,6 +104,8 @@ class DelimitedReader:
         time = rows.seconds - rows.seconds[0]
         drafts = _on_rows(drafts, rows)
         beats = _null_repeats(drafts, time, notes)
+        if from_transponder(sheet):
+            name_encoder_altitude(drafts, notes)
         drafts = _checked(drafts, time, notes)
         _within_range(drafts, sheet, rows, notes)
         _require_values(drafts, names, source)
