@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 
 from chalkwing.air import SEA_LEVEL_DENSITY
-from chalkwing.airplane.bridge import point_mass, torque_thrust
+from chalkwing.airplane.bridge import point_mass, thrust_power, torque_thrust
 from chalkwing.airplane.priors import generic_priors
 from chalkwing.dynamics import PointMass
 from chalkwing.errors import OutsideModel
@@ -96,14 +96,27 @@ class AirplaneSheet:
 
     @property
     def torque_thrust(self) -> float:
-        """Full-throttle thrust [N] at sea level, less the propeller's drag: see ``dynamics.thrust``.
+        """Of a fixed-pitch propeller: static thrust [N] at full throttle and sea level; else 0.
 
         Fixed by ``propeller_efficiency`` at the maneuvering speed, where maneuvers begin.
         """
+        if self.propeller == "constant_speed":
+            return 0.0
         return torque_thrust(
             power=self.power,
             propeller_efficiency=self.propeller_efficiency,
             propeller_drag_area=self.propeller_drag_area,
+            true_airspeed=self.maneuvering_speed,
+        )
+
+    @property
+    def thrust_power(self) -> float:
+        """Of a constant-speed propeller: ``dynamics.thrust``'s power [W] at full throttle; else 0."""
+        if self.propeller == "fixed_pitch":
+            return 0.0
+        return thrust_power(
+            power=self.power,
+            propeller_efficiency=self.propeller_efficiency,
             true_airspeed=self.maneuvering_speed,
         )
 

@@ -1,4 +1,4 @@
-"""The forces on the airplane: a lift line, a parabolic drag polar and a fixed-pitch propeller.
+"""The forces on the airplane: a lift line, a parabolic drag polar and a propeller, fixed or governed.
 
 All formulas take numbers or arrays (broadcast together), and compiled kernels call the same code.
 """
@@ -15,14 +15,17 @@ from chalkwing.units import STANDARD_GRAVITY, Q
 DROPOFF = 0.12
 """The share of sea-level indicated power that friction takes, whatever the density [Gagg-Ferrar]."""
 
+SLIPSTREAM = 10.0
+"""A constant-speed propeller's speed lost in the slipstream [m/s]: see :func:`thrust`. Own figure."""
+
 
 class PointMass(NamedTuple):
     """What the equations of motion must know of one airplane in one configuration.
 
     ``mass`` [kg], ``wing_area`` [m2], ``zero_lift_drag`` and ``induced_drag`` (C_D = zero_lift_drag +
     induced_drag C_L**2), ``lift_slope`` [1/rad], ``zero_lift_angle`` [rad], ``max_lift`` (largest C_L),
-    ``torque_thrust`` [N] and ``propeller_drag_area`` [m2] of :func:`thrust`, ``dropoff`` of
-    :func:`power_dropoff`.
+    ``torque_thrust`` [N], ``propeller_drag_area`` [m2], ``thrust_power`` [W] and ``governed`` of
+    :func:`thrust`, ``dropoff`` of :func:`power_dropoff`.
     """
 
     mass: float
@@ -35,6 +38,8 @@ class PointMass(NamedTuple):
     torque_thrust: float
     propeller_drag_area: float
     dropoff: float = DROPOFF
+    thrust_power: float = 0.0
+    governed: float = 0.0
 
 
 @compilable
@@ -91,15 +96,29 @@ def power_dropoff(density_ratio: Q, dropoff: float = DROPOFF) -> Q:
 
 @compilable
 def thrust(airplane: PointMass, throttle: Q, density: Q, true_airspeed: Q) -> Q:
-    """Thrust [N] of a fixed-pitch propeller, which falls with the square of airspeed.
+    """Thrust [N] of the propellers, along the path.
 
-    T = throttle phi(sigma) torque_thrust - propeller_drag_area rho V**2. It follows from torque that depends
-    on throttle and density alone, and a propeller polar that is a straight line in C_T/J**2 over C_P/J**2;
-    with the throttle closed what remains is the drag of the windmilling propeller. Source: [Lowry], the
-    "bootstrap" propeller polar, from memory. ``throttle`` is the share of full-throttle torque, 0 to 1.
+    ``throttle`` is the share of full-throttle torque, 0 to 1. Plain arithmetic, so that an optimizer's
+    symbols pass as well.
+
+    Notes
+    -----
+    T = throttle phi(sigma) (torque_thrust + thrust_power / (V + slipstream)) - w propeller_drag_area rho V**2
+
+    *Fixed pitch* (thrust_power = governed = 0, w = 1): thrust falls with the square of airspeed. It follows
+    from torque that depends on throttle and density alone, and a propeller polar that is a straight line in
+    C_T/J**2 over C_P/J**2; with the throttle closed what remains is the drag of the windmilling propeller.
+    Source: [Lowry], the "bootstrap" propeller polar, from memory.
+
+    *Constant speed* (torque_thrust = 0, governed = 1): power is what the throttle sets, and an efficiency
+    proportional to V / (V + slipstream) makes thrust of it; the slipstream's speed stands for the loss that
+    momentum theory gives. w = (1 - throttle)**2: as power comes on, the governor coarsens the blades and the
+    windmilling drag goes. Source: derived; the slipstream and the square are our own.
     """
-    pull = throttle * power_dropoff(density / 1.225, airplane.dropoff) * airplane.torque_thrust
-    return pull - airplane.propeller_drag_area * density * true_airspeed * true_airspeed
+    power = throttle * power_dropoff(density / 1.225, airplane.dropoff)
+    pull = power * (airplane.torque_thrust + airplane.thrust_power / (true_airspeed + SLIPSTREAM))
+    windmilling = 1.0 - airplane.governed * throttle * (2.0 - throttle)
+    return pull - windmilling * airplane.propeller_drag_area * density * true_airspeed * true_airspeed
 
 
 @compilable
