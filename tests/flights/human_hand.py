@@ -1,189 +1,25 @@
 """Second pilot: a sampled human who looks now and then, reacts late, corrects what bothers, is never still.
 
 Nothing is looked up against attitude: bank is steered by the roll rate that meets the next reference point,
-height by flight path and load factor toward an exchange of speed for height. The hand is a crossover model
-(stick moves so that rate follows wish like an integrator, behind a reaction delay) with remnant noise
-(McRuer's model in outline, from memory); the feet follow the ball with a dead band.
+height by flight path and load factor toward an exchange of speed for height.
 """
 
 from __future__ import annotations
 
 import math
-from collections import deque
-from collections.abc import Callable
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 
-import numpy as np
 from tests.flights.goals import Chandelle, Goal, LazyEight, Leg, SteepTurn
-from tests.flights.simulate import TICK, Simulator, State
+from tests.flights.human_body import G, Glimpse, HumanBody, Wish, clip
 from tests.flights.truth import Flown
 
-from chalkwing.units import DEGREE, FOOT, KNOT, STANDARD_GRAVITY
-
-G = STANDARD_GRAVITY
+from chalkwing.units import DEGREE, KNOT
 
 
-@dataclass
-class Glimpse:
-    """What was seen at the last look."""
-
-    time: float
-    bank: float
-    pitch: float
-    heading: float
-    altitude: float
-    airspeed: float
-    true_airspeed: float
-    climb: float
-    ball: float
-
-    @property
-    def path_angle(self) -> float:
-        return math.asin(min(max(self.climb / max(self.true_airspeed, 15.0), -0.9), 0.9))
-
-    @property
-    def turn_rate(self) -> float:
-        return G * math.tan(self.bank) / max(self.true_airspeed, 15.0)
-
-
-@dataclass
-class Wish:
-    """What the hands are to bring about until the next decision: rates [rad/s] and throttle."""
-
-    roll_rate: float = 0.0
-    path_rate: float = 0.0
-    throttle: float = 0.65
-    flaps: float = 0.0
-
-
-Decide = Callable[[Glimpse], Wish | None]
-
-
-class HumanHand:
-    """Flies goals one after the other; ``roughness`` 0 a calm instructor, 1 a tense student."""
+class HumanHand(HumanBody):
+    """Flies goals one after the other."""
 
     name = "human"
-
-    def __init__(self, simulator: Simulator, *, seed: int, roughness: float) -> None:
-        self.sim, self.airplane, self.roughness = simulator, simulator.airplane, roughness
-        self.rng = np.random.default_rng([seed, 22])
-        self.delay = 0.15 + 0.15 * self.rng.random()
-        self.look_every = 0.25 + 0.35 * roughness * self.rng.random()
-        self.indifference = roughness * 1.2 * DEGREE
-        self.foot_bias = roughness * self.rng.normal(0, 0.02)
-        self.power_feel = float(self.rng.uniform(0.8, 1.25))
-        self.wish = Wish()
-        self.coming: deque[tuple[float, Wish]] = deque()
-        self.next_look = 0.0
-        self.roll_remnant = self.pitch_remnant = 0.0
-        self.back_pressure = self.side_pressure = self.foot = 0.0
-        self.cruise_throttle, self.climb_path = 0.65, 0.06
-        self.last_energy_miss = 0.0
-
-    # Senses and limbs ------------------------------------------------------------------------------------
-
-    def look(self) -> Glimpse:
-        s, rng, rough = self.sim.state, self.rng, 0.3 + self.roughness
-        return Glimpse(
-            time=s.time,
-            bank=s.bank + rng.normal(0, 0.8 * rough) * DEGREE,
-            pitch=s.pitch + rng.normal(0, 0.25 * rough) * DEGREE,
-            heading=s.heading + rng.normal(0, 0.7 * rough) * DEGREE,
-            altitude=round(s.altimeter / (10 * FOOT)) * 10 * FOOT,
-            airspeed=round(s.calibrated_airspeed / KNOT) * KNOT,
-            true_airspeed=s.true_airspeed,
-            climb=s.vertical_speed + rng.normal(0, 0.25 * rough),
-            ball=s.lateral_load + rng.normal(0, 0.008 * rough),
-        )
-
-    def live(self, decide: Decide) -> bool:
-        """One tick of looking, deciding and moving; False once ``decide`` has said the goal is reached."""
-        s = self.sim.state
-        if s.time >= self.next_look:
-            self.next_look = s.time + self.look_every * self.rng.uniform(0.7, 1.4)
-            wish = decide(self.look())
-            if wish is None:
-                return False
-            self.coming.append((s.time + self.delay, wish))
-        while self.coming and self.coming[0][0] <= s.time:
-            self.wish = self.coming.popleft()[1]
-        self._move(s)
-        self.sim.step()
-        return True
-
-    def _move(self, s: State) -> None:
-        controls, airplane, wish = self.sim.controls, self.airplane, self.wish
-        shake = math.sqrt(2 * TICK / 1.2) * self.roughness
-        self.roll_remnant += (
-            -self.roll_remnant * TICK / 1.2 + shake * 2.2 * DEGREE * self.rng.standard_normal()
-        )
-        self.pitch_remnant += (
-            -self.pitch_remnant * TICK / 1.2 + shake * 0.7 * DEGREE * self.rng.standard_normal()
-        )
-        speed = max(s.true_airspeed, 15.0)
-        path = math.asin(min(max(s.vertical_speed / speed, -0.9), 0.9))
-        path_rate = wish.path_rate + self.pitch_remnant
-        if s.warning:
-            path_rate = min(path_rate, -0.04)
-        load = (speed / G * path_rate + math.cos(path)) / max(math.cos(s.bank), 0.3)
-        load = min(max(load, 0.3), 2.4)
-        if s.warning:
-            load = min(load, s.load_factor - 0.15)
-        turning = G / speed * (load - math.cos(path) * math.cos(s.bank))
-        q_miss = turning + 0.9 * G / speed * (load - s.load_factor) - s.pitch_rate
-        roll = min(max(wish.roll_rate, -0.35), 0.35) + self.roll_remnant
-        p_miss = roll - math.tan(s.pitch) * s.yaw_rate - s.roll_rate
-        firm = min(max((airplane.entry_speed / max(s.calibrated_airspeed, 15.0)) ** 2, 0.6), 2.0)
-        self.back_pressure = _hold(self.back_pressure + 2.0 * q_miss * TICK / airplane.pitch_power, 1.2)
-        self.side_pressure = _hold(self.side_pressure + 1.5 * p_miss * TICK / airplane.roll_power, 0.6)
-        pull = firm * (0.6 * q_miss / airplane.pitch_power + self.back_pressure)
-        lean = firm * ((0.9 * roll + 0.7 * p_miss) / airplane.roll_power + self.side_pressure)
-        muscle = TICK / 0.12
-        controls.elevator += muscle * (_hold(pull, 1) - controls.elevator)
-        controls.aileron += muscle * (_hold(lean, 1) - controls.aileron)
-        self._feet(s, lean, muscle)
-        controls.throttle += _hold(wish.throttle - controls.throttle, 0.4 * TICK)
-        controls.flaps += _hold(wish.flaps - controls.flaps, 0.3 * TICK)
-
-    def _feet(self, s: State, lean: float, muscle: float) -> None:
-        # The ball rolls away from the force; one steps on the ball.
-        ball = -s.lateral_load
-        if abs(ball) > 0.005 + 0.015 * self.roughness:
-            self.foot = _hold(self.foot + 1.5 * ball * TICK, 0.6)
-        steady = (
-            self.foot
-            + self.foot_bias
-            + 0.10 * lean
-            - 0.35 * (s.yaw_rate - G * math.tan(s.bank) / max(s.true_airspeed, 15.0) * math.cos(s.bank))
-        )
-        self.sim.controls.rudder += muscle * (_hold(steady, 1) - self.sim.controls.rudder)
-
-    # Ways to decide --------------------------------------------------------------------------------------
-
-    def roll_to(self, bank: float, seen: Glimpse, *, quick: float = 0.12) -> float:
-        miss = bank - seen.bank
-        return 0.0 if abs(miss) < self.indifference else _hold(0.8 * miss, quick)
-
-    def path_to(self, path: float, seen: Glimpse, *, time: float = 1.8) -> float:
-        miss = path - seen.path_angle
-        return 0.0 if abs(miss) < 0.25 * self.indifference else _hold(miss / time, 0.08)
-
-    def level_at(self, altitude: float, seen: Glimpse, *, most: float = 3.0) -> float:
-        """Flight path [rad] toward an altitude."""
-        climb = _hold(0.09 * (altitude - seen.altitude), most)
-        short = 1.12 * self.airplane.stall_speed - seen.airspeed
-        if short > 0:
-            climb = min(climb, -0.5 * short)
-        return climb / max(seen.true_airspeed, 15.0)
-
-    def power_for(self, airspeed: float, seen: Glimpse) -> float:
-        miss = airspeed - seen.airspeed
-        self.cruise_throttle = min(max(self.cruise_throttle + 0.0025 * miss * self.look_every, 0.1), 1.0)
-        if seen.airspeed < 1.12 * self.airplane.stall_speed:
-            return 1.0
-        return min(max(self.cruise_throttle + 0.03 * miss, 0.05), 1.0)
-
-    # Goals -----------------------------------------------------------------------------------------------
 
     def fly(self, goal: Goal) -> list[Flown]:
         if isinstance(goal, Leg):
@@ -209,7 +45,7 @@ class HumanHand:
                 # Lead the roll-out by a third of the bank.
                 bank = sign * leg.bank if sign * to_go > 0.35 * abs(seen.bank) else sign * 2 * DEGREE
             else:
-                bank = _hold(0.8 * to_go, 12 * DEGREE)
+                bank = clip(0.8 * to_go, 12 * DEGREE)
                 steady = not leg.until_steady or self._steady(leg, seen)
                 if (spent > leg.duration and steady) or spent > max(4 * leg.duration, 240):
                     return None
@@ -271,7 +107,7 @@ class HumanHand:
         s = self.sim.state
         if status == "complete":
             self.last_energy_miss += s.altimeter + s.true_airspeed**2 / (2 * G) - before - energy
-            self.last_energy_miss = _hold(self.last_energy_miss, 60.0)
+            self.last_energy_miss = clip(self.last_energy_miss, 60.0)
         return Flown(
             "lazy_eight",
             directions,
@@ -342,7 +178,7 @@ class HumanHand:
             rate = min(rate, -2.5 * DEGREE)
         elif place == 1.0 and to_go > 0.15 and bank < 5 * DEGREE:
             rate = 2 * DEGREE  # rolled out short: a little more bank brings the nose round
-        return _hold(rate, 7 * DEGREE)
+        return clip(rate, 7 * DEGREE)
 
     def _chandelle(self, goal: Chandelle) -> Flown:
         s = self.sim.state
@@ -377,7 +213,7 @@ class HumanHand:
             pitch_rate = 0.7 * (held_pitch - seen.pitch)
             if seen.airspeed < 1.03 * stall:
                 pitch_rate = -2 * DEGREE
-            return Wish(sign * _hold(roll, 7 * DEGREE), pitch_rate, 1.0)
+            return Wish(sign * clip(roll, 7 * DEGREE), pitch_rate, 1.0)
 
         while self.live(decide):
             pass
@@ -393,7 +229,7 @@ class HumanHand:
             spent = seen.time - began
             if spent > 14 or (spent > hold + 2 and seen.airspeed > 1.3 * self.airplane.stall_speed):
                 return None
-            roll = self.roll_to(_hold(0.8 * (heading - seen.heading), 8 * DEGREE), seen)
+            roll = self.roll_to(clip(0.8 * (heading - seen.heading), 8 * DEGREE), seen)
             path = 0.04 if spent < hold else 0.0
             return Wish(roll, self.path_to(path, seen, time=2.0), 1.0)
 
@@ -444,7 +280,7 @@ class HumanHand:
                     1.0 if goal.add_power else 0.3
                 )
             return Wish(
-                _hold(sign * roll, 0.3), self.path_to(path, seen, time=1.1), min(max(throttle, 0.1), 1.0)
+                clip(sign * roll, 0.3), self.path_to(path, seen, time=1.1), min(max(throttle, 0.1), 1.0)
             )
 
         while self.live(decide):
@@ -481,7 +317,3 @@ def _exchange(share: float, start: float, end: float, gain: float) -> tuple[floa
     y = (share - 0.5) / 0.5
     drop = start + gain - end
     return start + gain - drop * math.sin(0.5 * math.pi * y) ** 2, -drop * math.sin(math.pi * y) * math.pi
-
-
-def _hold(value: float, limit: float) -> float:
-    return min(max(value, -limit), limit)

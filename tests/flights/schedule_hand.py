@@ -1,4 +1,4 @@
-"""First pilot: attitude schedules against heading change, cascaded proportional-integral loops at 20 Hz.
+"""First pilot: attitude schedules against heading change, flown by cascaded loops twenty times a second.
 
 Bank and pitch attitude are looked up against how far the nose has turned; inner loops fly the attitude.
 """
@@ -8,110 +8,21 @@ from __future__ import annotations
 import math
 from dataclasses import asdict
 
-import numpy as np
 from tests.flights.goals import Chandelle, Goal, LazyEight, Leg, SteepTurn
-from tests.flights.simulate import TICK, Simulator, State
+from tests.flights.schedule_loops import AttitudeLoops, G, clip
+from tests.flights.simulate import TICK, State
 from tests.flights.truth import Flown
 
-from chalkwing.units import DEGREE, STANDARD_GRAVITY
+from chalkwing.units import DEGREE
 
-G = STANDARD_GRAVITY
-
-
-class Wander:
-    """A slow first-order random walk about zero: a student's hand that is never quite still."""
-
-    def __init__(self, rng: np.random.Generator, *, sd: float, time: float) -> None:
-        self.rng, self.sd, self.keep = rng, sd, math.exp(-TICK / time)
-        self.value = rng.normal() * sd
-
-    def next(self) -> float:
-        kick = self.sd * math.sqrt(1 - self.keep**2)
-        self.value = self.keep * self.value + kick * self.rng.standard_normal()
-        return self.value
+ROLL_OUT_DONE = 1.0 * DEGREE
+ROLL_OUT_SHORT = 0.14  # how far short the roll-out of an eight stops without an allowance [rad]
 
 
-class ScheduleHand:
-    """Flies goals one after the other; ``roughness`` 0 is an examiner's dream, 1 a first lesson."""
+class ScheduleHand(AttitudeLoops):
+    """Flies goals one after the other."""
 
     name = "schedule"
-
-    def __init__(self, simulator: Simulator, *, seed: int, roughness: float) -> None:
-        self.sim, self.airplane = simulator, simulator.airplane
-        rng = np.random.default_rng([seed, 21])
-        self.bank_wander = Wander(rng, sd=roughness * 2.5 * DEGREE, time=2.5)
-        self.pitch_wander = Wander(rng, sd=roughness * 1.0 * DEGREE, time=2.0)
-        self.slip_wander = Wander(rng, sd=roughness * 2.0 * DEGREE, time=8.0)
-        self.rudder_gain = 1.0 - 0.4 * roughness
-        self.elevator_integral = self.aileron_integral = self.rudder_integral = 0.0
-        self.throttle = 0.65
-        self.airspeed_integral = 0.0
-        self.level_pitch = 1.0 * DEGREE
-        self.eight_loss = 0.0
-        self.eight_duration = 105.0 * self.airplane.entry_speed / 50.0
-        self.flaps = 0.0
-
-    # Inner loops -----------------------------------------------------------------------------------------
-
-    @property
-    def state(self) -> State:
-        return self.sim.state
-
-    def hold(self, bank: float, pitch: float, *, roll_limit: float = 0.2) -> State:
-        """Fly one tick toward an attitude."""
-        s, airplane, controls = self.state, self.airplane, self.sim.controls
-        bank += self.bank_wander.next()
-        pitch += self.pitch_wander.next()
-        stiffness = max((airplane.entry_speed / max(s.calibrated_airspeed, 15.0)) ** 2, 0.5)
-        bank_rate = min(max(1.5 * (bank - s.bank), -roll_limit), roll_limit)
-        pitch_rate = min(max(1.3 * (pitch - s.pitch), -0.12), 0.12)
-        if s.warning:
-            pitch_rate = min(pitch_rate, -0.05)
-        cos_bank, sin_bank = math.cos(s.bank), math.sin(s.bank)
-        wanted_q = (pitch_rate + s.yaw_rate * sin_bank) / max(cos_bank, 0.2)
-        wanted_p = bank_rate - math.tan(s.pitch) * (s.pitch_rate * sin_bank + s.yaw_rate * cos_bank)
-        error_q, error_p = wanted_q - s.pitch_rate, wanted_p - s.roll_rate
-        self.elevator_integral = _clip(
-            self.elevator_integral + 2.0 * error_q * TICK, 8 * airplane.pitch_power
-        )
-        self.aileron_integral = _clip(self.aileron_integral + 1.2 * error_p * TICK, 0.5 * airplane.roll_power)
-        controls.elevator = stiffness * (0.7 * error_q + self.elevator_integral) / airplane.pitch_power
-        controls.aileron = (
-            stiffness * (0.7 * error_p + wanted_p + self.aileron_integral) / airplane.roll_power
-        )
-        slip = s.sideslip - self.slip_wander.next()
-        self.rudder_integral = _clip(self.rudder_integral + 1.0 * self.rudder_gain * slip * TICK, 0.5)
-        turn_rate = G * math.tan(s.bank) / max(s.true_airspeed, 20.0) * cos_bank
-        controls.rudder = (
-            stiffness
-            * self.rudder_gain
-            * (1.6 * slip + self.rudder_integral - 0.4 * (s.yaw_rate - turn_rate))
-        )
-        controls.throttle = self.throttle
-        controls.flaps += _clip(self.flaps - controls.flaps, 0.3 * TICK)
-        return self.sim.step()
-
-    def pitch_for_altitude(self, altitude: float) -> float:
-        """Pitch attitude that brings the altimeter to ``altitude`` and keeps it there."""
-        s = self.state
-        wanted = _clip(0.10 * (altitude - s.altimeter), 3.0)
-        # Too slow to hold height on any power: speed first.
-        short = 1.12 * self.airplane.stall_speed - s.calibrated_airspeed
-        if short > 0:
-            wanted = min(wanted, -0.5 * short)
-        error = wanted - s.vertical_speed
-        self.level_pitch += 0.25 * error / max(s.true_airspeed, 20.0) * TICK
-        self.level_pitch = min(max(self.level_pitch, -8 * DEGREE), 14 * DEGREE)
-        return self.level_pitch + 0.9 * error / max(s.true_airspeed, 20.0)
-
-    def throttle_for_airspeed(self, airspeed: float) -> None:
-        error = airspeed - self.state.calibrated_airspeed
-        self.airspeed_integral = _clip(self.airspeed_integral + 0.006 * error * TICK, 0.7)
-        self.throttle = min(max(0.5 + self.airspeed_integral + 0.05 * error, 0.08), 1.0)
-        if self.state.calibrated_airspeed < 1.12 * self.airplane.stall_speed:
-            self.throttle = 1.0
-
-    # Ordinary flying -------------------------------------------------------------------------------------
 
     def fly(self, goal: Goal) -> list[Flown]:
         if isinstance(goal, Leg):
@@ -137,7 +48,7 @@ class ScheduleHand:
                 if sign * to_go < 1.5 * DEGREE:
                     return
             else:
-                bank = _clip(0.9 * to_go, 15 * DEGREE)
+                bank = clip(0.9 * to_go, 15 * DEGREE)
                 if (s.time - start > leg.duration and self._steady(leg)) or reached:
                     return
             pitch, reached = self._vertical(leg)
@@ -164,7 +75,7 @@ class ScheduleHand:
                 self.throttle_for_airspeed(leg.airspeed)
             return self.pitch_for_altitude(leg.altitude), leg.vertical != "hold"
         if leg.vertical == "climb":
-            self.throttle += _clip(1.0 - self.throttle, 0.4 * TICK)
+            self.throttle += clip(1.0 - self.throttle, 0.4 * TICK)
             error = s.calibrated_airspeed - leg.airspeed
             self.level_pitch = min(max(self.level_pitch + 0.006 * error * TICK, -4 * DEGREE), 13 * DEGREE)
             if s.calibrated_airspeed < 1.1 * self.airplane.stall_speed:
@@ -259,8 +170,8 @@ class ScheduleHand:
                 wanted = target + (top - target) * 0.5 * (1 + math.cos(math.pi * down))
                 slope = -(top - target) * 0.5 * math.sin(math.pi * down) * 2 * self._turn_rate(s)
                 miss = wanted - s.altimeter
-                sink = slope + _clip(0.25 * miss, 5.0) - s.vertical_speed
-                pitch = s.pitch + _clip(0.8 * sink / max(s.true_airspeed, 20), 8 * DEGREE)
+                sink = slope + clip(0.25 * miss, 5.0) - s.vertical_speed
+                pitch = s.pitch + clip(0.8 * sink / max(s.true_airspeed, 20), 8 * DEGREE)
                 pitch = min(max(pitch, level - 14 * DEGREE), level + 6 * DEGREE)
             if s.calibrated_airspeed < 1.08 * self.airplane.stall_speed * math.sqrt(max(s.load_factor, 0.8)):
                 pitch = min(pitch, s.pitch - 0.01)
@@ -280,14 +191,14 @@ class ScheduleHand:
         """Bank into the turn: slow to start, steepest at the middle, level again when turned."""
         if share < math.pi / 2:
             wanted = most * (0.12 + 0.88 * math.sin(max(share, 0.0)) ** 1.15)
-            return bank + _clip(wanted - bank, 3.0 * DEGREE * TICK * (1.0 if share < 0.3 else 2.0))
+            return bank + clip(wanted - bank, 3.0 * DEGREE * TICK * (1.0 if share < 0.3 else 2.0))
         wanted = most * math.sin(min(share, math.pi)) ** 0.9
         # Near the end heading runs out with the square of the time left: roll level in that time.
         time_left = 2 * max(to_go, 0.0) / max(self._turn_rate(s), 0.5 * DEGREE)
         if time_left < 6.0 or share > 0.93 * math.pi:
             rate = max(abs(s.bank) / max(time_left, 0.5), 1.5 * DEGREE)
             return max(bank - min(rate, 8 * DEGREE) * TICK, -4 * DEGREE)
-        return bank + _clip(wanted - bank, 6.0 * DEGREE * TICK)
+        return bank + clip(wanted - bank, 6.0 * DEGREE * TICK)
 
     # Chandelle -------------------------------------------------------------------------------------------
 
@@ -303,11 +214,11 @@ class ScheduleHand:
                 status = "broken_off"
                 break
             if turned < math.pi / 2:
-                bank += _clip(goal.bank - bank, 8 * DEGREE * TICK)
+                bank += clip(goal.bank - bank, 8 * DEGREE * TICK)
                 if bank > 0.9 * goal.bank:
-                    self.throttle += _clip(1.0 - self.throttle, 0.25 * TICK)
+                    self.throttle += clip(1.0 - self.throttle, 0.25 * TICK)
                     rise = min(max(turned, 0.0) / (math.pi / 2), 1.0) ** 0.8
-                    pitch += _clip(level + goal.pitch_up * rise - pitch, 2.5 * DEGREE * TICK)
+                    pitch += clip(level + goal.pitch_up * rise - pitch, 2.5 * DEGREE * TICK)
             else:
                 time_left = 2 * max(to_turn - turned, 0.0) / max(self._turn_rate(s), 0.7 * DEGREE)
                 bank -= min(max(abs(s.bank), 1.5 * DEGREE) / max(time_left, 0.6), 8 * DEGREE) * TICK
@@ -319,7 +230,7 @@ class ScheduleHand:
                 break
         stop, held = self.state.time, self.state.heading
         for _ in range(int(2.0 / TICK) if status == "complete" else 0):
-            self.hold(_clip(0.8 * (held - self.state.heading), 5 * DEGREE), pitch)
+            self.hold(clip(0.8 * (held - self.state.heading), 5 * DEGREE), pitch)
         self._recover(level)
         return Flown("chandelle", (sign,), (start,), stop, status, False, False, math.pi, asdict(goal))
 
@@ -328,8 +239,8 @@ class ScheduleHand:
         heading = self.state.heading
         for _ in range(int(12 / TICK)):
             s = self.state
-            pitch = s.pitch + _clip(level + 3 * DEGREE - s.pitch, 2.5 * DEGREE)
-            self.hold(_clip(0.8 * (heading - s.heading), 10 * DEGREE), pitch, roll_limit=0.15)
+            pitch = s.pitch + clip(level + 3 * DEGREE - s.pitch, 2.5 * DEGREE)
+            self.hold(clip(0.8 * (heading - s.heading), 10 * DEGREE), pitch, roll_limit=0.15)
             if s.calibrated_airspeed > 1.35 * self.airplane.stall_speed:
                 break
         self.level_pitch = self.state.pitch
@@ -358,7 +269,7 @@ class ScheduleHand:
                 bank -= min(max(abs(s.bank), 2 * DEGREE) / max(time_left, 0.5), 15 * DEGREE) * TICK
                 bank = max(bank, -2 * DEGREE)
             else:
-                bank += _clip(goal.bank + fade * goal.bank_excursion * swing - bank, goal.roll_in_rate * TICK)
+                bank += clip(goal.bank + fade * goal.bank_excursion * swing - bank, goal.roll_in_rate * TICK)
             margin = s.calibrated_airspeed / (self.airplane.stall_speed * math.sqrt(max(s.load_factor, 0.8)))
             if margin < 1.15:
                 bank = max(bank - 8 * DEGREE * TICK, 30 * DEGREE) if to_go > 0.5 * goal.bank else bank
@@ -368,7 +279,7 @@ class ScheduleHand:
             wanted = entry_speed + fade * goal.airspeed_excursion
             if bank > 30 * DEGREE:
                 error = wanted - s.calibrated_airspeed if goal.add_power else goal.airspeed_excursion * 0.6
-                self.throttle += _clip(throttle + 0.05 * error - self.throttle, 0.2 * TICK)
+                self.throttle += clip(throttle + 0.05 * error - self.throttle, 0.2 * TICK)
                 self.throttle = min(max(self.throttle, 0.1), 1.0)
             self.hold(sign * bank, self._steep_pitch(altitude), roll_limit=0.35)
             if turned > 0.9 * total and sign * self.state.bank < ROLL_OUT_DONE:
@@ -398,18 +309,10 @@ class ScheduleHand:
 
     def _steep_pitch(self, altitude: float) -> float:
         s = self.state
-        wanted = _clip(0.15 * (altitude - s.altimeter), 4.0)
+        wanted = clip(0.15 * (altitude - s.altimeter), 4.0)
         error = wanted - s.vertical_speed
         self.level_pitch += 0.5 * error / max(s.true_airspeed, 20.0) * TICK
         # More angle of attack for the load: a first guess that the integral then corrects.
         self.level_pitch = min(max(self.level_pitch, -8 * DEGREE), 14 * DEGREE)
         extra = 3.5 * DEGREE * (1 / max(math.cos(s.bank), 0.4) - 1)
         return self.level_pitch + 1.1 * error / max(s.true_airspeed, 20.0) + extra
-
-
-ROLL_OUT_DONE = 1.0 * DEGREE
-ROLL_OUT_SHORT = 0.14  # how far short the roll-out of an eight stops without an allowance [rad]
-
-
-def _clip(value: float, limit: float) -> float:
-    return min(max(value, -limit), limit)
