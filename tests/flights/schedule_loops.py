@@ -1,4 +1,4 @@
-"""The schedule pilot's inner loops: attitude, coordination, altitude, speed, by proportional-integral control."""
+"""The schedule pilot's inner loops: attitude, coordination, altitude and speed."""
 
 from __future__ import annotations
 
