@@ -42,6 +42,8 @@ def check_airspeeds(scene: Scene, notes: Notebook) -> None:
 def _compare_units(draft: Draft, north: Floats, east: Floats, recorded: Floats, notes: Notebook) -> None:
     """Take the unit under which some steady wind best explains the ground velocity, if clearly better."""
     ratio = float(np.median(np.hypot(north, east) / recorded))
+    thin = max(len(recorded) // 800, 1)
+    north, east, recorded = north[::thin], east[::thin], recorded[::thin]
     if not _turns_about(north, east):
         # One direction leaves wind and scale inseparable: only a factor that no wind makes is believed.
         unit = min(_SPEEDS, key=lambda name: abs(np.log(_SPEEDS[name] / (ratio * draft.scale))))

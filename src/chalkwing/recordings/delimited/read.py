@@ -27,17 +27,9 @@ from chalkwing.recordings.delimited.check_attitude import (
 )
 from chalkwing.recordings.delimited.check_position import check_hemispheres, settle_positions
 from chalkwing.recordings.delimited.check_speed import check_ground
-from chalkwing.recordings.delimited.clocks import (
-    Clock,
-    Timeline,
-    choose,
-    clock_cells,
-    clocks_of,
-    preamble_day,
-    utc_of,
-)
+from chalkwing.recordings.delimited.clocks import Clock, clock_cells, clocks_of
 from chalkwing.recordings.delimited.column_map import ColumnMap, read_column_map
-from chalkwing.recordings.delimited.drafts import Draft, Drafts
+from chalkwing.recordings.delimited.drafts import CANDIDATES, Draft, Drafts, dimension_of
 from chalkwing.recordings.delimited.header import find_header
 from chalkwing.recordings.delimited.held import fresh_rows
 from chalkwing.recordings.delimited.matching import draft_channels, names_of
@@ -56,6 +48,7 @@ from chalkwing.recordings.delimited.scene import Scene
 from chalkwing.recordings.delimited.separators import find_separator
 from chalkwing.recordings.delimited.sheet import Sheet, read_sheet
 from chalkwing.recordings.delimited.stamps import DAY
+from chalkwing.recordings.delimited.timeline import Timeline, choose, preamble_day, utc_of
 from chalkwing.recordings.delimited.timewords import is_time_name
 from chalkwing.recordings.delimited.wind import wind_from_components
 from chalkwing.recordings.notebook import Notebook
@@ -257,7 +250,18 @@ def _checked(drafts: Drafts, time: Floats, notes: Notebook) -> Drafts:
     check_load(scene, notes)
     settle_headings(scene, notes)
     wind_from_components(scene, notes)
+    _tell_assumed_units(scene.drafts, notes)
     return scene.drafts
+
+
+def _tell_assumed_units(drafts: Drafts, notes: Notebook) -> None:
+    """One note for the columns whose unit is nowhere written."""
+    silent = [
+        d for d in drafts.values() if not (d.stated or d.fixed) and dimension_of(d.channel) in CANDIDATES
+    ]
+    if silent:
+        listed = ", ".join(f"{draft.written!r} ({draft.said})" for draft in silent)
+        notes.say(f"no unit is written for {listed}: read in the units given here.")
 
 
 def _within_range(drafts: Drafts, sheet: Sheet, rows: Rows, notes: Notebook) -> None:

@@ -45,11 +45,11 @@ def one_aircraft(sheet: Sheet, notes: Notebook) -> Sheet:
 
 def parted_positions(sheet: Sheet) -> Sheet:
     """Latitude and longitude in columns of their own, where one cell holds both."""
-    for index in range(len(sheet.header.names)):
-        cells = sheet.column(index)
-        sample = cells.drop_nulls().head(50)
-        share = sample.str.contains(_PAIR).mean() if len(sample) else None
-        if isinstance(share, float) and share > 0.9:
+    head = sheet.frame.head(50)
+    paired = head.select(pl.all().str.contains(_PAIR).mean()).row(0)
+    for index, share in enumerate(paired[: len(sheet.header.names)]):
+        if share is not None and share > 0.9:
+            cells = sheet.column(index)
             parts = cells.str.extract_groups(_PAIR).struct.unnest()
             width = sheet.frame.width
             frame = sheet.frame.with_columns(parts["a"].alias(f"c{width}"), parts["b"].alias(f"c{width + 1}"))

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import polars as pl
 
-from chalkwing.recordings.delimited.clocks import Timeline, clock_step
+from chalkwing.recordings.delimited.timeline import Timeline, clock_step
 from chalkwing.recordings.notebook import Notebook
 from chalkwing.units import Floats
 

@@ -8,7 +8,7 @@ from collections import Counter
 from dataclasses import dataclass
 from functools import lru_cache
 
-_SAMPLE = 60
+_SAMPLE = 40
 _NUMBER = r"[-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?\s?(?:°?[^\W\d_]{0,4}|[°%º*])"
 _CLOCK = r"\d{1,2}:\d{1,2}(?::\d{1,2})?(?:[.,]\d+)?\s?(?:[AaPp]\.?[Mm]\.?)?"
 _ZONE = r"\s?(?:Z|UTC|GMT|[+-]\d{1,2}:?\d{2})?"
@@ -180,7 +180,7 @@ def find_separator(lines: list[str]) -> Separator | None:
 
 def _sample(lines: list[str]) -> list[str]:
     """Lines from the body of the file, where a preamble and a footer are not."""
-    filled = [line for line in lines if line.strip()]
+    filled = [line for line in lines if line]
     start, stop = int(0.35 * len(filled)), max(int(0.97 * len(filled)), 1)
     body = filled[start:stop] or filled
     return body[:: max(len(body) // _SAMPLE, 1)]
