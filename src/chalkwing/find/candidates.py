@@ -119,7 +119,11 @@ def _borders(definition: Definition, spans: Spans, seen: Signals) -> tuple[Ints,
         cut_short = spans.turned[span] < definition.finder.complete_share * definition.turns.angle
         borders[span, 0] = first
         for number, leg in enumerate(legs):
-            reached = _reached(leg, progress, into, seen.interval)
+            reached = _reached(leg, progress, into)
+            if leg.until.event == "established" and not spans.opens[span]:
+                reached = 0
+            if leg.until.event == "rollout_starts" and not spans.closes[span]:
+                reached = last - first
             given_up = reached > last - first or leg.until.event == "turn_stops"
             if cut_short and given_up:
                 flown[span] = number
@@ -129,7 +133,7 @@ def _borders(definition: Definition, spans: Spans, seen: Signals) -> tuple[Ints,
     return borders, flown
 
 
-def _reached(leg: Leg, progress: Floats, into: Floats, interval: float) -> int:
+def _reached(leg: Leg, progress: Floats, into: Floats) -> int:
     """The point of a span, counted from its first, at which ``leg`` ends."""
     if leg.until.event is None:
         assert leg.until.progress is not None  # the schema gives a mark one or the other

@@ -81,7 +81,7 @@ def log_odds(
         evidence += _turning(definition, part, spans, candidates, tuning)
         if part > 0:
             evidence -= _pause(part, spans, candidates) / tuning.dwell
-    return tuning.temper * evidence - tuning.rarity - tuning.abandoned * candidates.broken
+    return evidence - tuning.rarity - tuning.abandoned * candidates.broken
 
 
 def _part(
