@@ -84,7 +84,8 @@ def solve(
     direction : "left" or "right"
         Of the first turn.
     entry_altitude : float, optional
-        [m] as the altimeter shows it; 2,500 ft above the elevation unless given.
+        [m] as the altimeter shows it; 2,500 ft above the elevation unless given, and what the maneuver
+        needs where it solves for its height (steep spiral) or is flown low (ground reference, pattern).
     entry_heading : float
         [rad, true]; matters in wind only.
     **settings
@@ -99,7 +100,7 @@ def solve(
     """
     solver = _solver(kind)
     _refuse_twin(kind, sheet)
-    known = [name for name in inspect.signature(solver).parameters if name not in ("situation", "direction")]
+    known = settings_of(kind)
     for name in settings:
         if name not in known:
             raise UnknownName(kind=f"setting of the {kind}", name=name, known=known)
@@ -110,8 +111,15 @@ def solve(
     mass = sheet.mass if mass is None else mass
     require_within("mass", mass, 150.0, 6_000.0, "kg", hint="Was it in pounds?")
     require_within("entry heading", entry_heading, -6.2832, 6.2832, "rad", hint="Was it in degrees?")
-    situation = Situation(sheet, mass, conditions, altitude, entry_heading)
+    given = entry_altitude is not None
+    situation = Situation(sheet, mass, conditions, altitude, entry_heading, altitude_given=given)
     return solver(situation, direction=direction, **settings)
+
+
+def settings_of(kind: str) -> tuple[str, ...]:
+    """The settings that a maneuver's solver takes, by name; raises UnknownName."""
+    parameters = inspect.signature(_solver(kind)).parameters
+    return tuple(name for name in parameters if name not in ("situation", "direction"))
 
 
 def _solver(kind: str) -> Solver:

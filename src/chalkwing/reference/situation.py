@@ -18,9 +18,8 @@ from chalkwing.dynamics import (
     specific_excess_thrust,
 )
 from chalkwing.dynamics import stall_speed as true_stall_speed
-from chalkwing.reference.bridge import point_mass
 from chalkwing.refly import AirColumn
-from chalkwing.units import Floats, Q, ft_to_m
+from chalkwing.units import STANDARD_GRAVITY, Floats, Q, ft_to_m
 
 DEFAULT_HEIGHT = ft_to_m(2500.0)
 """Height [m] above the elevation at which a maneuver is solved unless told otherwise. Common practice."""
@@ -30,18 +29,30 @@ _DEEP, _HIGH, _SPACING = 1500.0, 1500.0, 25.0
 
 @dataclass(frozen=True)
 class Situation:
-    """``mass`` [kg]; ``entry_altitude`` [m] as the altimeter shows it; ``entry_heading`` [rad, true]."""
+    """``mass`` [kg]; ``entry_altitude`` [m] as the altimeter shows it; ``entry_heading`` [rad, true].
+
+    ``altitude_given`` is false where the entry altitude is only a default, which a maneuver that solves for
+    its own height (a pivotal altitude, room above a floor) puts another in place of.
+    """
 
     sheet: AirplaneSheet
     mass: float
     conditions: Conditions
     entry_altitude: float
     entry_heading: float = 0.0
+    altitude_given: bool = True
 
     @cached_property
     def airplane(self) -> PointMass:
         """What the equations of motion must know, clean."""
-        return point_mass(self.sheet, self.mass)
+        return self.sheet.point_mass(self.mass)
+
+    @cached_property
+    def stall_airplane(self) -> PointMass:
+        """The same with the largest lift that the sheet's stall speed means: margins are those over that."""
+        pressure = 0.5 * air.SEA_LEVEL_DENSITY * self.level_stall_speed**2
+        lift = self.mass * STANDARD_GRAVITY / (pressure * self.sheet.wing_area)
+        return self.airplane._replace(max_lift=lift)
 
     @cached_property
     def pressure_altitude(self) -> float:

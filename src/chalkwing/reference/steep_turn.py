@@ -1,0 +1,258 @@
+"""The steep turn: a level, coordinated 360 at a chosen bank, rolled out with a lead of half the bank."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from chalkwing.dynamics import angle_of_attack, lift_coefficient, nose_offset, rules_of_thumb, turning
+from chalkwing.errors import OutsideModel
+from chalkwing.reference.air_path import AirPath, AirState, LocalAir, Phase, fly_phases, joined
+from chalkwing.reference.assembling import Mark, legs_between, reference_of, side_of
+from chalkwing.reference.laws import level_law, ramp, roll_rate_for_lead
+from chalkwing.reference.reference import Direction, Fact, Reference
+from chalkwing.reference.registry import solves
+from chalkwing.reference.situation import Situation
+from chalkwing.units import DEGREE, mps_to_kt, rad_to_deg, require_within
+
+_POWERS = ("hold_speed", "as_set")
+STEEPEST = 75.0 * DEGREE
+"""Beyond this bank the point mass says little of a training airplane (3.9 g). Own bound."""
+
+
+@solves("steep_turn")
+def steep_turn(
+    situation: Situation,
+    *,
+    direction: Direction = "right",
+    bank: float = 45.0 * DEGREE,
+    airspeed: float | None = None,
+    turn: float = 2.0 * math.pi,
+    power: str = "hold_speed",
+    throttle: float | None = None,
+    lead: float | None = None,
+) -> Reference:
+    """One level turn at a steady bank, altitude held.
+
+    Parameters
+    ----------
+    bank : float
+        [rad], held between roll-in and roll-out.
+    airspeed : float, optional
+        Calibrated, at entry [m/s]; the lesser of VA at this mass and the fastest level speed unless given.
+    turn : float
+        [rad], 360° unless given.
+    power : "hold_speed" or "as_set"
+        Either power is added to hold the speed, or ``throttle`` (0 to 1; that of level flight unless given)
+        stays and the speed falls.
+    lead : float, optional
+        Heading before the end of the turn at which the roll-out begins [rad]; half the bank unless given
+        ([AFH] ch. 10, p. 10-3). The roll rate follows from it, and the roll-in is flown at the same rate.
+
+    Raises
+    ------
+    OutsideModel
+        The wing would stall at that bank, the engine cannot hold the speed, or the turn is too short for its
+        roll-in and roll-out.
+    """
+    require_within("bank", bank, 5.0 * DEGREE, STEEPEST, "rad", hint="Was it in degrees?")
+    if power not in _POWERS:
+        raise OutsideModel(f"power {power!r} is not known.", next_step=f"Known: {', '.join(_POWERS)}.")
+    if throttle is not None and power != "as_set":
+        raise OutsideModel("a throttle is given, but power is to hold the speed.", next_step="Say as_set.")
+    calibrated = entry_speed(situation) if airspeed is None else airspeed
+    speed = float(situation.true_from_calibrated(calibrated))
+    _refuse_stall(situation, bank, calibrated)
+    lead = float(rules_of_thumb.roll_out_lead_rule(bank)) if lead is None else lead
+    require_within("lead", lead, 2.0 * DEGREE, 90.0 * DEGREE, "rad", hint="Was it in degrees?")
+    if power == "hold_speed":
+        _refuse_weak_engine(situation, bank, speed)
+    level = situation.level_throttle(speed)
+    set_throttle = None if power == "hold_speed" else (level if throttle is None else throttle)
+    path = _fly(situation, side_of(direction), bank, speed, turn, lead, set_throttle)
+    settings = {
+        "bank": bank,
+        "airspeed": calibrated,
+        "turn": turn,
+        "power": power,
+        "throttle": set_throttle,
+        "lead": lead,
+    }
+    rolled_in, rolling_out, end = path.ends
+    marks = [Mark(1, "entry", 0.0), Mark(1, "established", rolled_in)]
+    marks += _quarters(situation, path, side_of(direction), turn)
+    marks += [Mark(1, "rollout", rolling_out), Mark(1, "end", end)]
+    lost = calibrated - float(situation.calibrated_from_true(path.last.true_airspeed))
+    lost_level = _lost_at_level_power(situation, side_of(direction), bank, speed, turn, lead)
+    return reference_of(
+        "steep_turn",
+        direction,
+        situation,
+        path,
+        settings=settings,
+        marks=sorted(marks, key=lambda mark: mark.time),
+        legs=legs_between(("roll-in", "turn", "roll-out"), path.ends),
+        facts=_facts(situation, bank, speed, lead, lost, lost_level),
+        notes=_notes(power),
+    )
+
+
+def entry_speed(situation: Situation) -> float:
+    """The lesser of VA at this mass and the fastest level speed, calibrated [m/s]."""
+    maneuvering = situation.sheet.speed_at_mass(situation.sheet.maneuvering_speed, situation.mass)
+    speed = maneuvering
+    while situation.level_throttle(float(situation.true_from_calibrated(speed))) > 1.0:
+        speed -= 0.25
+        if speed < situation.level_stall_speed:
+            raise OutsideModel(
+                "at this mass and density altitude the engine does not hold level flight.",
+                next_step="Choose a lower altitude or less mass.",
+            )
+    return speed
+
+
+def _refuse_stall(situation: Situation, bank: float, calibrated: float) -> None:
+    stall = situation.level_stall_speed
+    needed = float(turning.stall_speed_in_turn(level_stall_speed=stall, bank=bank))
+    if calibrated > needed:
+        return
+    have = (calibrated / stall) ** 2
+    flatter = rad_to_deg(math.acos(min(1.0, 1.0 / have))) if have > 1.0 else 0.0
+    raise OutsideModel(
+        f"{rad_to_deg(bank):.0f}° of bank needs {1.0 / math.cos(bank):.2f} g, and at "
+        f"{mps_to_kt(calibrated):.1f} KCAS the wing gives {have:.2f} g (stall {mps_to_kt(stall):.1f} KCAS).",
+        next_step=f"Keep the bank under {math.floor(flatter):.0f}° or the speed above "
+        f"{math.ceil(mps_to_kt(needed) + 1.0):.0f} KCAS.",
+    )
+
+
+def _refuse_weak_engine(situation: Situation, bank: float, speed: float) -> None:
+    needed = situation.level_throttle(speed, load=1.0 / math.cos(bank))
+    if needed <= 1.0:
+        return
+    flattest, steepest = 0.0, bank
+    for _ in range(40):
+        middle = 0.5 * (flattest + steepest)
+        if situation.level_throttle(speed, load=1.0 / math.cos(middle)) <= 1.0:
+            flattest = middle
+        else:
+            steepest = middle
+    shown = float(mps_to_kt(float(situation.calibrated_from_true(speed))))
+    raise OutsideModel(
+        f"full throttle does not hold {shown:.0f} KCAS level at {rad_to_deg(bank):.0f}° of bank here: "
+        f"{100 * needed:.0f} % would be needed.",
+        next_step=f"Keep the bank under {math.floor(rad_to_deg(flattest)):.0f}°, choose a lower altitude or "
+        "less mass, or plan with the power as set and the speed falling.",
+    )
+
+
+def _fly(
+    situation: Situation,
+    side: float,
+    bank: float,
+    speed: float,
+    turn: float,
+    lead: float,
+    throttle: float | None,
+) -> AirPath:
+    rate = roll_rate_for_lead(bank=bank, lead=lead, true_airspeed=speed)
+    plane, entry = situation.airplane, situation.entry_heading
+
+    def left_to_turn(state: AirState) -> float:
+        return turn - side * (state.air_heading - entry)
+
+    def coming_out(_: float, state: AirState, air: LocalAir) -> float:
+        # The pilot reads the nose, which in a banked turn stands ahead of the air heading.
+        lift = lift_coefficient(plane, 1.0 / math.cos(bank), air.density, state.true_airspeed)
+        ahead = float(nose_offset(state.path_angle, angle_of_attack(plane, lift), bank))
+        return lead - left_to_turn(state) + ahead
+
+    def easing(_: float, state: AirState, air: LocalAir) -> float:
+        # Bank by the heading left, so that level wings and the last heading come together at any speed:
+        # at a steady roll rate -ln cos(bank) is proportional to it.
+        remaining = min(max(left_to_turn(state) / out[0], 0.0), 1.0)
+        return side * math.acos(math.cos(bank) ** remaining)
+
+    start = AirState(0.0, 0.0, 0.0, speed, 0.0, entry)
+    phases = [
+        Phase(
+            "the roll-in", level_law(plane, ramp(side * bank, rate), throttle), lambda t, *_: t - bank / rate
+        ),
+        Phase("the turn", level_law(plane, lambda *_: side * bank, throttle), coming_out),
+    ]
+    before = fly_phases(situation, start, phases)
+    out = [left_to_turn(before.last)]
+    if out[0] < 0.5 * lead:
+        raise OutsideModel("the turn is too short for its roll-in and roll-out.", next_step="Turn farther.")
+    end = Phase(
+        "the roll-out", level_law(plane, easing, throttle), lambda _, state, __: 1e-6 - left_to_turn(state)
+    )
+    return joined(before, fly_phases(situation, before.last, [end]))
+
+
+def _lost_at_level_power(
+    situation: Situation, side: float, bank: float, speed: float, turn: float, lead: float
+) -> float:
+    """Calibrated airspeed lost [m/s] with the throttle of level flight; ``nan`` where the turn breaks off."""
+    try:
+        slowed = _fly(situation, side, bank, speed, turn, lead, situation.level_throttle(speed))
+    except OutsideModel:
+        return math.nan
+    before, after = (float(situation.calibrated_from_true(v)) for v in (speed, slowed.last.true_airspeed))
+    return before - after
+
+
+def _quarters(situation: Situation, path: AirPath, side: float, turn: float) -> list[Mark]:
+    """The passages of 90, 180 and 270 degrees of the air heading, in a turn of 360."""
+    turned = side * (path.column("air_heading") - situation.entry_heading)
+    names = [quarter for quarter in (90, 180, 270) if quarter * DEGREE < turn - 0.1]
+    return [Mark(1, str(name), float(np.interp(name * DEGREE, turned, path.time))) for name in names]
+
+
+def _facts(
+    situation: Situation, bank: float, speed: float, lead: float, lost: float, lost_level: float
+) -> list[Fact]:
+    load = 1.0 / math.cos(bank)
+    stall = float(turning.stall_speed_in_turn(level_stall_speed=situation.level_stall_speed, bank=bank))
+    rate = float(turning.turn_rate(true_airspeed=speed, bank=bank))
+    radius = float(turning.turn_radius(true_airspeed=speed, bank=bank))
+    facts = [
+        Fact("load_factor", load, "1", "load factor in the turn"),
+        Fact("stall_speed", stall, "m/s", "calibrated stall speed at that load factor"),
+        Fact("turn_rate", rate, "rad/s", "rate of turn"),
+        Fact("turn_radius", radius, "m", "radius, in the air"),
+        Fact("turn_time", 2.0 * math.pi / rate, "s", "time for a full circle at the steady bank"),
+        Fact(
+            "roll_rate",
+            roll_rate_for_lead(bank=bank, lead=lead, true_airspeed=speed),
+            "rad/s",
+            "roll rate that makes the lead fit",
+        ),
+        Fact("lead", lead, "rad", "heading before the end at which to begin rolling out"),
+        Fact("level_throttle", situation.level_throttle(speed), "1", "throttle of level flight at the speed"),
+        Fact(
+            "turn_throttle",
+            situation.level_throttle(speed, load=load),
+            "1",
+            "throttle that holds the speed in the turn; above 1 nothing does",
+        ),
+        Fact("airspeed_lost", lost, "m/s", "calibrated airspeed lost by the end of the turn"),
+        Fact(
+            "airspeed_lost_at_level_power",
+            lost_level,
+            "m/s",
+            "calibrated airspeed lost by the end if level power is left as it is",
+        ),
+    ]
+    return [fact for fact in facts if not math.isnan(fact.value)]
+
+
+def _notes(power: str) -> list[str]:
+    notes = [
+        "The lead of half the bank is the handbook's; the roll rate that makes it fit is computed.",
+        "From a side-by-side seat the nose looks higher turning left: expect to sink left, to climb right.",
+    ]
+    if power == "hold_speed":
+        notes.append("Power is added with the bank, as much as holds the speed.")
+    return notes
