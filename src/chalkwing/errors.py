@@ -8,6 +8,7 @@ ChalkwingError              what was wrong, where, and what to do next
 ├── FaultyColumnMap      a user's column map has faults (all listed at once)
 ├── FaultyPlan              a file of conditions, school texts or a morning has faults (all listed)
 ├── UnreadableReport        a weather report that cannot be read as a METAR
+├── UnfitAirplane           a maneuver that this airplane is not flown in
 ├── OutsideModel            the physics asked for has no solution, or lies outside the model
 └── UnknownName             a name that is not in the registry; the known ones are listed
 """
@@ -82,6 +83,10 @@ class FaultyPlan(_FaultyFile):
 
 class UnreadableReport(ChalkwingError):
     """A weather report that is not a METAR, or has groups that no METAR has."""
+
+
+class UnfitAirplane(ChalkwingError):
+    """A maneuver that is not flown in an airplane of this class."""
 
 
 class OutsideModel(ChalkwingError):

@@ -67,31 +67,37 @@ def test_largest_lift_holds_the_weight_at_the_stall_speed() -> None:
 
 def test_what_the_file_leaves_out_is_named_as_assumed() -> None:
     assert set(sheet().assumed) == {
+        "category",
+        "maximum_mass",
+        "minimum_mass",
+        "limit_load_positive",
+        "limit_load_negative",
         "lift_slope",
         "zero_lift_angle",
         "zero_lift_drag",
         "span_efficiency",
         "propeller_efficiency",
+        "propeller_drag_area",
+        "power_dropoff",
     }
     assert "lift_slope" not in sheet(lift_slope_per_rad=4.7).assumed
 
 
-def test_the_glide_of_the_polar_made_from_a_glide_is_that_glide() -> None:
-    # The handbook's best glide in, a polar out; the polar's own optimum must be the same speed and ratio.
+def test_the_handbook_glide_is_kept_and_the_model_glides_nearly_so() -> None:
+    # Both numbers of the manual are worth 2 kt and 5 %: the model must come within one such sd.
     given = sheet(best_glide_speed_kcas=60, glide_ratio=9.0)
-    free = sheet(zero_lift_drag=given.zero_lift_drag, span_efficiency=given.span_efficiency)
-    assert free.best_glide_speed == pytest.approx(kt_to_mps(60.0), rel=1e-9)
-    assert free.glide_ratio == pytest.approx(9.0, rel=1e-9)
     assert given.best_glide_speed == pytest.approx(kt_to_mps(60.0), rel=1e-12)
+    assert given.glide_ratio == 9.0
+    assert max(abs(residual.standardized) for residual in given.fit.residuals) < 1.0
 
 
-def test_best_glide_is_where_lift_over_drag_is_largest() -> None:
+def test_best_glide_is_where_the_sum_of_airframe_and_windmilling_drag_is_least() -> None:
     plane = sheet(zero_lift_drag=0.032, span_efficiency=0.75)
     speed = np.linspace(0.6, 1.6, 2001) * plane.best_glide_speed
-    lift = plane.wing_loading / (0.5 * SEA_LEVEL_DENSITY * speed**2)
-    ratio = lift / (plane.zero_lift_drag + plane.induced_drag * lift**2)
-    assert speed[np.argmax(ratio)] == pytest.approx(plane.best_glide_speed, rel=1e-3)
-    assert ratio.max() == pytest.approx(plane.glide_ratio, rel=1e-6)
+    drag = plane.drag(true_airspeed=speed, density=SEA_LEVEL_DENSITY, load_factor=1.0)
+    drag = drag - plane.thrust(true_airspeed=speed, density=SEA_LEVEL_DENSITY, throttle=0.0)
+    assert speed[np.argmin(drag)] == pytest.approx(plane.best_glide_speed, rel=1e-3)
+    assert plane.mass * STANDARD_GRAVITY / drag.min() == pytest.approx(plane.glide_ratio, rel=1e-5)
 
 
 def test_speeds_scale_with_the_root_of_mass() -> None:
@@ -201,7 +207,7 @@ def test_every_shipped_sheet_is_generic_and_lies_within_the_generic_beliefs(name
     plane, beliefs = load_sheet(name), generic_priors()
     assert plane.generic
     assert plane.name == name
-    assert plane.assumed == ()
+    assert set(plane.assumed) <= {"power_dropoff"}  # a light twin's few climbs hardly tell it
     assert set(plane.sources.values()) == {plane.sources["mass"]}
     for quantity in (
         "wing_loading",

@@ -2,50 +2,73 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
 
 from chalkwing.air import SEA_LEVEL_DENSITY
 from chalkwing.dynamics import PointMass
 from chalkwing.dynamics.forces import SLIPSTREAM
 
-if TYPE_CHECKING:
-    from chalkwing.airplane.sheet import AirplaneSheet
+
+@dataclass(frozen=True)
+class Frame:
+    """What of an airplane is measured rather than fitted.
+
+    ``power`` [W] is rated power at sea level of all engines; ``reference_airspeed`` [m/s, true] is where
+    ``propeller_efficiency`` holds.
+    """
+
+    wing_area: float
+    wing_span: float
+    power: float
+    governed: bool
+    reference_airspeed: float
+
+    @property
+    def aspect_ratio(self) -> float:
+        """Span squared over wing area."""
+        return self.wing_span**2 / self.wing_area
 
 
-def torque_thrust(
-    *, power: float, propeller_efficiency: float, propeller_drag_area: float, true_airspeed: float
-) -> float:
+def static_thrust(frame: Frame, *, propeller_efficiency: float, propeller_drag_area: float) -> float:
     """The ``torque_thrust`` [N] of a fixed-pitch propeller that gives so much useful power.
 
-    ``propeller_efficiency`` times ``power`` [W] is thrust times ``true_airspeed`` [m/s] at sea level with the
+    ``propeller_efficiency`` times rated power is thrust times the reference airspeed, at sea level with the
     throttle full open; the model is :func:`chalkwing.dynamics.thrust`.
     """
-    pull = propeller_efficiency * power / true_airspeed
-    return pull + propeller_drag_area * SEA_LEVEL_DENSITY * true_airspeed**2
+    pull = propeller_efficiency * frame.power / frame.reference_airspeed
+    return pull + propeller_drag_area * SEA_LEVEL_DENSITY * frame.reference_airspeed**2
 
 
-def thrust_power(*, power: float, propeller_efficiency: float, true_airspeed: float) -> float:
-    """The ``thrust_power`` [W] of a constant-speed propeller with this efficiency at this airspeed [m/s]."""
-    return propeller_efficiency * power * (true_airspeed + SLIPSTREAM) / true_airspeed
+def governed_power(frame: Frame, *, propeller_efficiency: float) -> float:
+    """The ``thrust_power`` [W] of a constant-speed propeller that gives so much useful power."""
+    speed = frame.reference_airspeed
+    return propeller_efficiency * frame.power * (speed + SLIPSTREAM) / speed
 
 
-def point_mass(sheet: AirplaneSheet, mass: float) -> PointMass:
-    """The airplane of ``sheet`` at ``mass`` [kg], clean, for the formulas of ``chalkwing.dynamics``.
+def point_mass(frame: Frame, numbers: Mapping[str, float], *, mass: float) -> PointMass:
+    """The airplane at ``mass`` [kg], clean, for the formulas of ``chalkwing.dynamics``.
 
-    Plain arithmetic without branches: ``mass`` may be an optimizer's symbol, and so may any field be that
-    the caller replaces (``PointMass._replace``).
+    ``numbers`` holds zero_lift_drag, span_efficiency, lift_slope, zero_lift_angle, lift_max,
+    propeller_efficiency, propeller_drag_area and power_dropoff. ``mass`` may be an optimizer's symbol; so may
+    any field that the caller replaces (``PointMass._replace``).
     """
+    efficiency, area = numbers["propeller_efficiency"], numbers["propeller_drag_area"]
     return PointMass(
         mass=mass,
-        wing_area=sheet.wing_area,
-        zero_lift_drag=sheet.zero_lift_drag,
-        induced_drag=sheet.induced_drag,
-        lift_slope=sheet.lift_slope,
-        zero_lift_angle=sheet.zero_lift_angle,
-        max_lift=sheet.lift_max,
-        torque_thrust=sheet.torque_thrust,
-        propeller_drag_area=sheet.propeller_drag_area,
-        dropoff=sheet.power_dropoff,
-        thrust_power=sheet.thrust_power,
-        governed=1.0 if sheet.propeller == "constant_speed" else 0.0,
+        wing_area=frame.wing_area,
+        zero_lift_drag=numbers["zero_lift_drag"],
+        induced_drag=1.0 / (np.pi * frame.aspect_ratio * numbers["span_efficiency"]),
+        lift_slope=numbers["lift_slope"],
+        zero_lift_angle=numbers["zero_lift_angle"],
+        max_lift=numbers["lift_max"],
+        torque_thrust=0.0
+        if frame.governed
+        else static_thrust(frame, propeller_efficiency=efficiency, propeller_drag_area=area),
+        propeller_drag_area=area,
+        dropoff=numbers["power_dropoff"],
+        thrust_power=governed_power(frame, propeller_efficiency=efficiency) if frame.governed else 0.0,
+        governed=1.0 if frame.governed else 0.0,
     )

@@ -27,8 +27,8 @@ class GenericPriors:
     """Independent normal beliefs about a light airplane; SI and radians.
 
     The mean of ``lift_slope`` goes with an aspect ratio of 7; ``zero_lift_angle`` is measured from the
-    attitude reference, whose own setting is the larger part of its spread. ``propeller_drag_area`` [m²] is
-    that of one propeller of about 1.9 m ([Lowry]'s 0.056 of the square of the diameter); ``power_dropoff`` is
+    attitude reference, whose own setting is the larger part of its spread. ``propeller_drag`` is
+    the drag area of one windmilling propeller over the square of its diameter ([Lowry]); ``power_dropoff`` is
     the share of sea-level power that friction takes ([Gagg-Ferrar]).
     """
 
@@ -40,7 +40,7 @@ class GenericPriors:
     lift_max: Spread = Spread(1.45, 0.17)
     aspect_ratio: Spread = Spread(7.0, 0.7)
     propeller_efficiency: Spread = Spread(0.75, 0.06)
-    propeller_drag_area: Spread = Spread(0.20, 0.06)
+    propeller_drag: Spread = Spread(0.056, 0.017)
     power_dropoff: Spread = Spread(0.12, 0.03)
 
 
@@ -51,6 +51,18 @@ def generic_priors() -> GenericPriors:
     4.8
     """
     return GenericPriors()
+
+
+def usual_propeller_diameter(power: float) -> float:
+    """Diameter [m] that a propeller for so much power [W] of one engine usually has.
+
+    1.9 m at 160 hp, with the fourth root of power (disk area with its square root). Common practice, no
+    source.
+
+    >>> round(usual_propeller_diameter(119_312.0), 2)
+    1.9
+    """
+    return float(1.9 * (power / 119_312.0) ** 0.25)
 
 
 def finite_wing_lift_slope(aspect_ratio: Q) -> Q:
