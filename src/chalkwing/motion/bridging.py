@@ -53,7 +53,10 @@ def bridge(
         step = np.stack((speeds * np.cos(angle), speeds * np.sin(angle)))
         moved = np.trapezoid(step, across, axis=1)
         uneven = np.gradient(angle, across) - ((1 - s) * rate_in + s * rate_out)
-        cost = float(np.sum((moved - covered) ** 2)) / (3.0 * length) ** 2 + float(np.mean(uneven**2)) / UNEVEN**2
+        cost = (
+            float(np.sum((moved - covered) ** 2)) / (3.0 * length) ** 2
+            + float(np.mean(uneven**2)) / UNEVEN**2
+        )
         if cost < best_cost:
             best, best_cost = step, cost
     assert best is not None

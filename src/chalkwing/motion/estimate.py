@@ -74,12 +74,15 @@ def reconstruct(
     start, end = flight.start, flight.end
     if end - start < SHORTEST:
         raise UndecidedRecording(
-            f"the airborne stretch lasts {end - start:.0f} s.", next_step=f"At least {SHORTEST:.0f} s are needed."
+            f"the airborne stretch lasts {end - start:.0f} s.",
+            next_step=f"At least {SHORTEST:.0f} s are needed.",
         )
     variation, notes = _variation(recording)
     seen = observe(recording.between(start - 2.0, end + 2.0), variation=variation)
     start, end = _covered(seen, start, end)
-    problem, priors, states, statics = _problem(recording, seen, start=start, end=end, sheet=sheet, loosen=loosen)
+    problem, priors, states, statics = _problem(
+        recording, seen, start=start, end=end, sheet=sheet, loosen=loosen
+    )
     work = Workspace(problem, priors)
     solution = settle(problem, priors, states, statics, work)
     for step in range(REFITS):
@@ -99,11 +102,13 @@ def reconstruct(
         grid=grid,
         variation=np.full(len(grid), variation),
         indicated_recorded=at.SEES_INDICATED in seen,
+        airspeed_recorded=at.SEES_INDICATED in seen or at.SEES_TRUE in seen,
         pressure_recorded=at.SEES_PRESSURE in seen,
         ball_recorded=at.SEES_SIDE in seen,
         sheet=sheet,
     )
-    posterior = FlightPosterior(problem, priors, solution, system, spread, grid, view)
+    slow = wander.wanders(airspeed_recorded=view.airspeed_recorded, pitch_recorded=at.SEES_PITCH in seen)
+    posterior = FlightPosterior(problem, priors, solution, system, spread, grid, view, slow)
     return _motion(posterior, seen, recording, notes)
 
 
@@ -115,7 +120,11 @@ def _variation(recording: Recording) -> tuple[float, tuple[str, ...]]:
         return 0.0, ()
     latitude, longitude = recording.samples("latitude")[1], recording.samples("longitude")[1]
     date = recording.start_utc.date() if recording.start_utc else DEFAULT_YEAR
-    note = () if recording.start_utc else (f"no date is recorded: magnetic variation is that of {DEFAULT_YEAR:.0f}",)
+    note = (
+        ()
+        if recording.start_utc
+        else (f"no date is recorded: magnetic variation is that of {DEFAULT_YEAR:.0f}",)
+    )
     middle = np.array([np.median(latitude)]), np.array([np.median(longitude)])
     found, _ = variation_along(latitude=middle[0], longitude=middle[1], date=date)
     return float(found[0]), note
@@ -128,7 +137,13 @@ def _covered(seen: Observations, start: float, end: float) -> tuple[float, float
 
 
 def _problem(
-    recording: Recording, seen: Observations, *, start: float, end: float, sheet: AirplaneSheet | None, loosen: float
+    recording: Recording,
+    seen: Observations,
+    *,
+    start: float,
+    end: float,
+    sheet: AirplaneSheet | None,
+    loosen: float,
 ) -> tuple[Problem, Priors, Floats, Floats]:
     """The least-squares problem of one flight with its starting point."""
     outside = recording.samples("outside_air_temperature")
@@ -240,5 +255,3 @@ def _far_from(times: Floats, grid: Floats, reach: float = 1.5) -> np.ndarray[tup
     before = np.abs(grid - times[np.clip(after - 1, 0, len(times) - 1)])
     behind = np.abs(times[np.clip(after, 0, len(times) - 1)] - grid)
     return np.minimum(before, behind) > reach
-
-

@@ -65,7 +65,15 @@ def first_path(seen: Observations, *, start: float, end: float, temperature: Sam
         else np.asarray(air.standard_temperature(pressure))
     )
     return FirstPath(
-        time, north, east, height, u_north, u_east, np.gradient(smooth, time), warm, gaussian_filter1d(pressure, 2.0)
+        time,
+        north,
+        east,
+        height,
+        u_north,
+        u_east,
+        np.gradient(smooth, time),
+        warm,
+        gaussian_filter1d(pressure, 2.0),
     )
 
 
@@ -197,7 +205,9 @@ def air_table(path: FirstPath, knots: Floats, origin_height: float) -> tuple[Flo
     return table, density / 1.225
 
 
-def first_states(path: FirstPath, knots: Floats, wind: tuple[float, float], density: Floats, priors: Priors) -> Floats:
+def first_states(
+    path: FirstPath, knots: Floats, wind: tuple[float, float], density: Floats, priors: Priors
+) -> Floats:
     """States at the knots (K, N) from the rough path and wind."""
     states = np.zeros((len(knots), len(priors.state_sd)))
     for column, values in (

@@ -29,7 +29,7 @@ CORE_STATES: Final = 16
 BANK_WANDER: Final = 16  # rad, slow error of a recorded attitude or heading
 PITCH_WANDER: Final = 17
 HEADING_WANDER: Final = 18
-SLIP: Final = 19  # rad, sideslip, air from the right positive
+SLIP: Final = 19  # rad, sideslip beyond what the lateral force tells, air from the right positive
 ALL_STATES: Final = 20
 
 STATE_NAMES: Final = (

@@ -15,8 +15,8 @@ from chalkwing.motion import layout as at
 from chalkwing.motion.flight_model import outputs
 from chalkwing.units import Floats
 
-ROW = 64
-"""Room for the entries of one row."""
+WIND_PER_METER = 1.0
+"""The mean wind wanders as much over a meter of height as over a second of time: common practice, no source."""
 
 _LAG_OF = np.array(at.LAG_OF)
 _STEP = 1e-6
@@ -35,7 +35,9 @@ def evaluate(
     for k in range(states.shape[0]):
         x = states[k]
         rise = x[at.HEIGHT] - heights[0]
-        z[at.IN_V_NORTH] = x[at.U_NORTH] - x[at.WIND_NORTH] - x[at.GUST_NORTH] - statics[at.SHEAR_NORTH] * rise
+        z[at.IN_V_NORTH] = (
+            x[at.U_NORTH] - x[at.WIND_NORTH] - x[at.GUST_NORTH] - statics[at.SHEAR_NORTH] * rise
+        )
         z[at.IN_V_EAST] = x[at.U_EAST] - x[at.WIND_EAST] - x[at.GUST_EAST] - statics[at.SHEAR_EAST] * rise
         z[at.IN_V_UP] = x[at.U_UP] - x[at.GUST_UP]
         z[at.IN_ROLL] = x[at.ROLL]
@@ -185,7 +187,7 @@ def _steps(
             keep = 1.0
             scale = np.sqrt(dt)
         if group == at.NOISE_WIND:  # the mean wind also changes with height
-            scale = np.sqrt(dt + 1.0 * abs(b[at.HEIGHT] - a[at.HEIGHT]))
+            scale = np.sqrt(dt + WIND_PER_METER * abs(b[at.HEIGHT] - a[at.HEIGHT]))
         rows_r[m] = b[s] - keep * a[s]
         n = _put(value, index, n, s, -keep)
         n = _put(value, index, n, ns + s, 1.0)
@@ -213,7 +215,15 @@ def _blend(
 
 @compiled
 def _place(
-    row: Floats, index: np.ndarray, n: int, states: Floats, k: int, s: float, dt: float, axis: int, factor: float
+    row: Floats,
+    index: np.ndarray,
+    n: int,
+    states: Floats,
+    k: int,
+    s: float,
+    dt: float,
+    axis: int,
+    factor: float,
 ) -> tuple[int, float]:
     """Position on one axis between two knots: the cubic through both positions and velocities."""
     ns = states.shape[1]
@@ -231,7 +241,15 @@ def _place(
 
 @compiled
 def _speed(
-    row: Floats, index: np.ndarray, n: int, states: Floats, k: int, s: float, dt: float, axis: int, factor: float
+    row: Floats,
+    index: np.ndarray,
+    n: int,
+    states: Floats,
+    k: int,
+    s: float,
+    dt: float,
+    axis: int,
+    factor: float,
 ) -> tuple[int, float]:
     """Velocity on one axis between two knots: the derivative of that cubic."""
     ns = states.shape[1]

@@ -32,11 +32,12 @@ class Covariance:
 
 def covariance(system: Factored) -> Covariance:
     """The blocks of the posterior covariance that rows and grid points need."""
-    knots, states, statics = system.border.shape
+    knots, states, _ = system.diagonal.shape
+    statics = len(system.corner) - 1
     same, next_ = np.empty((knots, states, states)), np.empty((knots - 1, states, states))
     lean = np.empty((knots, states, statics))
-    blocks.covariances(system.diagonal, system.upper, system.border, same, next_, lean)
-    root = np.linalg.inv(np.triu(system.corner))
+    blocks.covariances(system.diagonal, system.right, same, next_, lean)
+    root = np.linalg.inv(np.triu(system.corner[:-1, :-1]))
     return Covariance(same, next_, lean, root @ root.T)
 
 

@@ -70,7 +70,9 @@ def observe(recording: Recording, *, variation: float) -> Observations:
         No position, or fewer than ten of them: the estimator has nothing to hold on to.
     """
     samples = {kind: _thin(*recording.samples(name)) for name, kind in _DIRECT.items() if name in recording}
-    resolution = {kind: recording.channels[name].resolution for name, kind in _DIRECT.items() if name in recording}
+    resolution = {
+        kind: recording.channels[name].resolution for name, kind in _DIRECT.items() if name in recording
+    }
     frame = _positions(recording, samples)
     _pressure(recording, samples, resolution)
     _ground_velocity(recording, samples)
@@ -125,7 +127,9 @@ def _positions(recording: Recording, samples: dict[int, Samples]) -> LocalFrame:
         )
     both = recording.table.select("time", "latitude", "longitude").drop_nulls()
     if both.height < 10:
-        raise UndecidedRecording(f"only {both.height} positions are recorded.", next_step="At least ten are needed.")
+        raise UndecidedRecording(
+            f"only {both.height} positions are recorded.", next_step="At least ten are needed."
+        )
     time, latitude, longitude = (both[name].to_numpy() for name in ("time", "latitude", "longitude"))
     frame = LocalFrame(latitude=float(np.median(latitude)), longitude=float(np.median(longitude)))
     north, east = frame.to_plane(latitude, longitude)

@@ -26,6 +26,7 @@ class FlightPosterior:
     spread: Covariance
     grid: Floats
     view: View
+    wanders: tuple[wander.Wander, ...]
 
     def values(self) -> Floats:
         """Every quantity on the grid, shape (quantities, n)."""
@@ -40,7 +41,9 @@ class FlightPosterior:
     def sds(self) -> Floats:
         """The sd of every quantity on the grid, shape (quantities, n), linear between knots 1 s apart."""
         problem, best = self.problem, self.solution
-        chosen = np.unique(np.searchsorted(problem.knots, np.arange(problem.knots[0], problem.knots[-1] + 0.5)))
+        chosen = np.unique(
+            np.searchsorted(problem.knots, np.arange(problem.knots[0], problem.knots[-1] + 0.5))
+        )
         chosen = np.append(chosen[chosen < len(problem.knots) - 1], len(problem.knots) - 1)
         out = np.empty((len(chosen), len(quantities.QUANTITIES)))
         quantities.spreads(
@@ -48,9 +51,10 @@ class FlightPosterior:
             problem.density, problem.plane, self.spread.same, self.spread.lean, self.spread.statics, out,
         )  # fmt: skip
         sds = np.array([np.interp(self.grid, problem.knots[chosen], column) for column in out.T])
-        for name, sd in wander.WANDER.items():
-            column = quantities.COLUMN[name]
-            sds[column] = np.hypot(sds[column], sd)
+        for slow in self.wanders:
+            for name in slow.quantities:
+                column = quantities.COLUMN[name]
+                sds[column] = np.hypot(sds[column], slow.sd)
         return sds
 
     def draw(self, first: int, last: int, *, count: int, seed: int) -> Mapping[str, Floats]:
@@ -64,16 +68,16 @@ class FlightPosterior:
         generator = np.random.default_rng(seed)
         active = self.priors.active
         root = np.linalg.cholesky(self.spread.statics + 1e-16 * np.eye(len(active)))
-        leaning = generator.standard_normal((count, len(active))) @ root.T
+        leaning = root @ generator.standard_normal((len(active), count))
         states = best.states.shape[1]
         noise = generator.standard_normal((high - low + 1, states, count))
         departures = np.empty_like(noise)
         blocks.sample_back(
-            low, high, self.system.diagonal, self.system.upper, self.spread.lean, self.spread.same[high],
+            low, high, self.system.diagonal, self.system.right, self.spread.lean, self.spread.same[high],
             leaning, noise, departures,
         )  # fmt: skip
         statics = np.tile(best.statics, (count, 1))
-        statics[:, active] += leaning
+        statics[:, active] += leaning.T
         out = np.empty((count, len(quantities.QUANTITIES), len(times)))
         part = slice(low, high + 1)
         quantities.draws_on_grid(
@@ -81,6 +85,8 @@ class FlightPosterior:
             problem.air[part], problem.density[part], problem.plane, out,
         )  # fmt: skip
         columns = out.transpose(1, 0, 2)
-        for name, sd in wander.WANDER.items():
-            columns[quantities.COLUMN[name]] += wander.walks(count, times, sd, generator)
+        for slow in self.wanders:
+            walk = wander.walk(count, times, slow, generator)
+            for name in slow.quantities:
+                columns[quantities.COLUMN[name]] += walk
         return self.view.named(columns, times)

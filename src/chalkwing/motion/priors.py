@@ -56,13 +56,13 @@ LEVELS: dict[int, Level] = {
     at.NOISE_ROLL_RATE: Level(4.0 * DEGREE, 1.5 * DEGREE, 12 * DEGREE, 200.0),
     at.NOISE_EXCESS: Level(0.08, 0.03, 0.3, 200.0),
     at.NOISE_THRUST: Level(0.004, 0.002, 0.02, 400.0),
-    at.NOISE_SIDE: Level(0.012, 0.006, 0.04, 400.0),
+    at.NOISE_SIDE: Level(0.012, 0.006, 0.06, 100.0),
     at.NOISE_WIND: Level(0.03, 0.015, 0.1, 400.0),
     at.NOISE_GUST: Level(0.7, 0.25, 3.0, 400.0),
     at.NOISE_WANDER: Level(0.7 * DEGREE, 0.3 * DEGREE, 4 * DEGREE, 100.0),
     # A compass fed by a magnetometer is wrong in turns, by degrees and for as long as the turn lasts.
-    at.NOISE_COMPASS: Level(2.5 * DEGREE, 1.5 * DEGREE, 8 * DEGREE, 100.0),
-    at.NOISE_SLIP: Level(1.5 * DEGREE, 0.7 * DEGREE, 5 * DEGREE, 100.0),
+    at.NOISE_COMPASS: Level(2.0 * DEGREE, 1.0 * DEGREE, 8 * DEGREE, 100.0),
+    at.NOISE_SLIP: Level(0.5 * DEGREE, 0.3 * DEGREE, 0.7 * DEGREE, 400.0),
     at.NOISE_POSITION: Level(0.03, 0.03, 0.03),
 }
 
@@ -79,7 +79,7 @@ TIME_CONSTANTS: dict[int, float] = {
     at.ROLL_RATE: 1.0,
     at.EXCESS: 4.0,
     at.THRUST: -1.0,  # a random walk: a throttle stays where it was put
-    at.SIDE: 8.0,
+    at.SIDE: 3.0,
     at.WIND_NORTH: -1.0,
     at.WIND_EAST: -1.0,
     at.GUST_NORTH: 6.0,
@@ -88,7 +88,7 @@ TIME_CONSTANTS: dict[int, float] = {
     at.BANK_WANDER: 30.0,
     at.PITCH_WANDER: 30.0,
     at.HEADING_WANDER: 30.0,
-    at.SLIP: 10.0,
+    at.SLIP: 20.0,
 }
 
 HELD_AT_FIRST = (at.ZERO_LIFT, at.PITCH_ZERO, at.HEADING_ZERO, at.LIFT_SLOPE)
@@ -249,7 +249,7 @@ def _instrument_spreads(sd: Floats, present: set[int]) -> None:
         sd[at.TRUE_SCALE] = 0.03
     for kind, static, spread in (
         (at.SEES_BANK, at.BANK_ZERO, 1.5 * DEGREE),
-        (at.SEES_PITCH, at.PITCH_ZERO, 1.0 * DEGREE),
+        (at.SEES_PITCH, at.PITCH_ZERO, 0.8 * DEGREE),
         (at.SEES_HEADING, at.HEADING_ZERO, 4.0 * DEGREE),
         (at.SEES_LOAD, at.LOAD_ZERO, 0.03),
         (at.SEES_SIDE, at.SIDE_ZERO, 0.02),

@@ -76,40 +76,61 @@ def on_grid(
     grid: Floats, knots: Floats, states: Floats, statics: Floats, origin_height: float, air: Floats,
     density: Floats, plane: Floats, out: Floats,
 ) -> None:  # fmt: skip
-    """Fill ``out`` (quantities, times) along one trajectory of states (K, N); angles run on past a circle."""
-    z, y = np.empty(at.INPUTS), np.empty(at.OUTPUTS)
-    column = np.empty(out.shape[0])
-    x = np.empty(states.shape[1])
+    """Fill ``out`` (quantities, times) along one trajectory of states (K, N); angles run on past a circle.
+
+    Quantities are worked out at the knots and interpolated: position and height by the cubic through places and
+    velocities, the rest linearly.
+    """
+    table = np.empty((knots.shape[0], out.shape[0]))
+    _at_knots(states, statics, origin_height, air, density, plane, table)
     k = 0
     for i in range(grid.shape[0]):
         while k < knots.shape[0] - 2 and grid[i] >= knots[k + 1]:
             k += 1
         dt = knots[k + 1] - knots[k]
         s = min(max((grid[i] - knots[k]) / dt, 0.0), 1.0)
+        for j in range(out.shape[0]):
+            out[j, i] = (1 - s) * table[k, j] + s * table[k + 1, j]
         a, b = states[k], states[k + 1]
-        for j in range(x.shape[0]):
-            x[j] = (1 - s) * a[j] + s * b[j]
+        straight = out[2, i]
         for axis in range(3):
-            slope = (b[axis] - a[axis]) / dt
-            x[axis] = (
+            out[axis, i] = (
                 (1 + 2 * s) * (1 - s) * (1 - s) * a[axis] + s * (1 - s) * (1 - s) * dt * a[3 + axis]
                 + s * s * (3 - 2 * s) * b[axis] + s * s * (s - 1) * dt * b[3 + axis]
             )  # fmt: skip
-            x[3 + axis] = (
-                6 * s * (1 - s) * slope + (3 * s - 1) * (s - 1) * a[3 + axis] + s * (3 * s - 2) * b[3 + axis]
-            )
-        at_knot(x, statics, origin_height, air[k], (1 - s) * density[k] + s * density[k + 1], plane, z, y, column)
-        if i > 0:
-            for angle in (8, 14):
-                turn = column[angle] - out[angle, i - 1]
-                column[angle] = out[angle, i - 1] + np.arctan2(np.sin(turn), np.cos(turn))
-        out[:, i] = column
+            out[4 + axis, i] = (
+                6 * s * (1 - s) * (b[axis] - a[axis]) / dt
+                + (3 * s - 1) * (s - 1) * a[3 + axis] + s * (3 * s - 2) * b[3 + axis]
+            )  # fmt: skip
+        bulge = out[2, i] - straight
+        out[3, i] += bulge * air[k, 2] * (1.0 + statics[at.PRESSURE_SCALE])
+        out[23, i] += bulge
     last = grid.shape[0] - 1
     if last >= 2:
         step = grid[1] - grid[0]
         for i in range(1, last):
             out[19, i] = (out[18, i + 1] - out[18, i - 1]) / (2 * step)
         out[19, 0], out[19, last] = out[19, 1], out[19, last - 1]
+
+
+@compiled
+def _at_knots(
+    states: Floats,
+    statics: Floats,
+    origin_height: float,
+    air: Floats,
+    density: Floats,
+    plane: Floats,
+    table: Floats,
+) -> None:
+    """``at_knot`` at every knot, track and heading unwrapped; ``table`` (knots, quantities)."""
+    z, y = np.empty(at.INPUTS), np.empty(at.OUTPUTS)
+    for k in range(states.shape[0]):
+        at_knot(states[k], statics, origin_height, air[k], density[k], plane, z, y, table[k])
+        if k > 0:
+            for angle in (8, 14):
+                turn = table[k, angle] - table[k - 1, angle]
+                table[k, angle] = table[k - 1, angle] + np.arctan2(np.sin(turn), np.cos(turn))
 
 
 @compiled

@@ -62,11 +62,10 @@ class Problem:
 
 @dataclass(frozen=True)
 class Factored:
-    """A factored system: what sampling and covariances start from."""
+    """A factored system (see ``blocks.factor``): what sampling and covariances start from."""
 
     diagonal: Floats
-    upper: Floats
-    border: Floats
+    right: Floats
     corner: Floats
 
 
@@ -82,6 +81,12 @@ class Solution:
     iterations: int
 
 
+_ENTRIES = np.full(at.KINDS, 50)
+_ENTRIES[[at.SEES_NORTH, at.SEES_EAST, at.SEES_HEIGHT, at.SEES_SIDE]] = 6
+_ENTRIES[[at.SEES_PRESSURE, at.SEES_U_NORTH, at.SEES_U_EAST, at.SEES_CLIMB, at.SEES_SPEED]] = 10
+"""Most entries that a row of each kind of observation can have."""
+
+
 class Workspace:
     """Arrays that one flight's iterations share, so that none is allocated twice."""
 
@@ -89,28 +94,25 @@ class Workspace:
         knots, states = len(problem.knots), len(priors.state_sd)
         steps = (knots - 1) * (6 + states - at.ROLL)
         count = steps + len(problem.obs[0])
-        # Steps of velocity carry at most 50 entries, those of position 4, observations at most 46, the rest 4.
-        room = (knots - 1) * (3 * 54 + 4 * (states + 3)) + len(problem.obs[0]) * 48
+        room = (knots - 1) * (3 * (4 + 52) + 4 * (states + 3)) + int(np.sum(_ENTRIES[problem.obs[1]]))
         self.r, self.scale = np.empty(count), np.empty(count)
         self.group, self.knot = np.empty(count, np.int64), np.empty(count, np.int64)
         self.ptr = np.empty(count + 1, np.int64)
-        self.index, self.value = np.empty(room, np.int64), np.empty(room)
+        self.index, self.value = np.empty(room, np.int32), np.empty(room)
         self.y = np.empty((knots, at.OUTPUTS))
         self.jac = np.empty((knots, at.OUTPUTS, at.INPUTS))
         statics = len(priors.active)
         self.diagonal = np.empty((knots, states, states))
-        self.upper = np.empty((knots - 1, states, states))
-        self.border = np.empty((knots, states, statics))
-        self.corner = np.empty((statics, statics))
-        self.slope, self.static_slope = np.zeros((knots, states)), np.zeros(statics)
+        self.right = np.empty((knots, states, states + statics + 1))
+        self.corner = np.empty((statics + 1, statics + 1))
         self.lags = priors.static_mean.copy()
         self.place = np.full(at.ALL_STATICS, -1)
         self.place[priors.active] = np.arange(statics)
 
     @property
-    def system(self) -> tuple[Floats, Floats, Floats, Floats, Floats, Floats]:
-        """The normal equations: diagonal, upper, border, corner, and both right-hand sides."""
-        return self.diagonal, self.upper, self.border, self.corner, self.slope, self.static_slope
+    def system(self) -> tuple[Floats, Floats, Floats]:
+        """The normal equations: diagonal, right, corner (see ``blocks``)."""
+        return self.diagonal, self.right, self.corner
 
     def rows(self, problem: Problem, priors: Priors, states: Floats, statics: Floats) -> Rows:
         """Linearize at a point. The arrays belong to the workspace and are overwritten by the next call."""
@@ -122,9 +124,7 @@ class Workspace:
             priors.time_constants, problem.wander, self.lags, *problem.obs,
             self.r, self.group, self.scale, self.knot, self.ptr, self.index, self.value,
         )  # fmt: skip
-        return Rows(
-            count, self.r, self.group, self.scale, self.knot, self.ptr, self.index, self.value
-        )
+        return Rows(count, self.r, self.group, self.scale, self.knot, self.ptr, self.index, self.value)
 
 
 _PLAIN, _HUBER, _STUDENT = 0, 1, 2
@@ -202,7 +202,7 @@ def settle(problem: Problem, priors: Priors, states: Floats, statics: Floats, wo
     they would run away together, so they are held near their priors until the lags have come to rest.
     """
     held = priors.holding(HELD_AT_FIRST, tightened=0.1)
-    for most in (4, 3, 3):
+    for most in (3, 3, 2):
         solution = solve(problem, held, states, statics, work, most=most, enough=ROUGH)
         states, statics = solution.states, solution.statics
     return solve(problem, priors, states, statics, work, most=3, enough=ROUGH)
@@ -211,7 +211,9 @@ def settle(problem: Problem, priors: Priors, states: Floats, statics: Floats, wo
 def _cost(
     problem: Problem, priors: Priors, states: Floats, statics: Floats, rows: Rows, weight: Floats
 ) -> float:
-    loss = _weigh(rows.count, rows.r, rows.group, rows.scale, priors.levels, _LOSS, ROBUST_FROM, FREEDOM, weight)
+    loss = _weigh(
+        rows.count, rows.r, rows.group, rows.scale, priors.levels, _LOSS, ROBUST_FROM, FREEDOM, weight
+    )
     first = (states[0] - problem.first) / priors.state_sd
     active = priors.active
     static = (statics[active] - priors.static_mean[active]) / priors.static_sd[active]
@@ -231,12 +233,12 @@ def _build(
     first = priors.state_sd**-2
     each = np.arange(len(first))
     work.diagonal[0, each, each] += first
-    work.slope[0] -= first * (states[0] - problem.first)
+    work.right[0, :, -1] -= first * (states[0] - problem.first)
     active = priors.active
     static = priors.static_sd[active] ** -2
     each_static = np.arange(len(active))
     work.corner[each_static, each_static] += static
-    work.static_slope -= static * (statics[active] - priors.static_mean[active])
+    work.corner[:-1, -1] -= static * (statics[active] - priors.static_mean[active])
     if damping > 0.0:
         work.diagonal[:, each, each] *= 1.0 + damping
         work.corner[each_static, each_static] *= 1.0 + damping
@@ -244,11 +246,8 @@ def _build(
 
 def factored(problem: Problem, priors: Priors, solution: Solution, work: Workspace) -> Factored:
     """The undamped factored system at the solution."""
-    _build(
-        problem, priors, solution.states, solution.statics, solution.rows, solution.weight, work, 0.0
-    )
+    _build(problem, priors, solution.states, solution.statics, solution.rows, solution.weight, work, 0.0)
     if not blocks.factor(*work.system):
         # Rounding only: the undamped matrix is a sum of squares plus a proper prior.
         raise ArithmeticError("the normal equations lost definiteness")
-    return Factored(work.diagonal, work.upper, work.border, work.corner)
-
+    return Factored(*work.system)

@@ -23,6 +23,7 @@ class View:
     grid: Floats
     variation: Floats
     indicated_recorded: bool
+    airspeed_recorded: bool
     pressure_recorded: bool
     ball_recorded: bool
     sheet: AirplaneSheet | None
@@ -69,5 +70,3 @@ class View:
         sds["altitude"] = sds["pressure_altitude" if self.pressure_recorded else "geometric_altitude"]
         sds["heading_magnetic"] = sds["heading_true"]
         return sds
-
-
