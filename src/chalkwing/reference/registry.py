@@ -28,7 +28,7 @@ MODULES: dict[str, str] = {
     "eights_on_pylons": "eights_on_pylons",
     "turns_around_a_point": "ground_reference",
     "s_turns": "ground_reference",
-    "rectangular_course": "ground_reference",
+    "rectangular_course": "rectangular_course",
     "slow_flight": "slow_flight",
     "power_off_stall": "stalls",
     "power_on_stall": "stalls",
