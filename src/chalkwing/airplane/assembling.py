@@ -32,6 +32,7 @@ MODEL = (
     "span_efficiency",
     "propeller_efficiency",
     "propeller_drag_area",
+    "propeller_drag_open",
     "power_dropoff",
     "lift_slope",
     "zero_lift_angle",

@@ -32,14 +32,14 @@ class Frame:
         return self.wing_span**2 / self.wing_area
 
 
-def static_thrust(frame: Frame, *, propeller_efficiency: float, propeller_drag_area: float) -> float:
+def static_thrust(frame: Frame, *, propeller_efficiency: float, propeller_drag_open: float) -> float:
     """The ``torque_thrust`` [N] of a fixed-pitch propeller that gives so much useful power.
 
     ``propeller_efficiency`` times rated power is thrust times the reference airspeed, at sea level with the
     throttle full open; the model is :func:`chalkwing.dynamics.thrust`.
     """
     pull = propeller_efficiency * frame.power / frame.reference_airspeed
-    return pull + propeller_drag_area * SEA_LEVEL_DENSITY * frame.reference_airspeed**2
+    return pull + propeller_drag_open * SEA_LEVEL_DENSITY * frame.reference_airspeed**2
 
 
 def governed_power(frame: Frame, *, propeller_efficiency: float) -> float:
@@ -52,10 +52,11 @@ def point_mass(frame: Frame, numbers: Mapping[str, float], *, mass: float) -> Po
     """The airplane at ``mass`` [kg], clean, for the formulas of ``chalkwing.dynamics``.
 
     ``numbers`` holds zero_lift_drag, span_efficiency, lift_slope, zero_lift_angle, lift_max,
-    propeller_efficiency, propeller_drag_area and power_dropoff. ``mass`` may be an optimizer's symbol; so may
-    any field that the caller replaces (``PointMass._replace``).
+    propeller_efficiency, propeller_drag_area, propeller_drag_open and power_dropoff. ``mass`` may be an
+    optimizer's symbol; so may any field that the caller replaces (``PointMass._replace``).
     """
-    efficiency, area = numbers["propeller_efficiency"], numbers["propeller_drag_area"]
+    efficiency = numbers["propeller_efficiency"]
+    closed, opened = numbers["propeller_drag_area"], numbers["propeller_drag_open"]
     return PointMass(
         mass=mass,
         wing_area=frame.wing_area,
@@ -66,9 +67,9 @@ def point_mass(frame: Frame, numbers: Mapping[str, float], *, mass: float) -> Po
         max_lift=numbers["lift_max"],
         torque_thrust=0.0
         if frame.governed
-        else static_thrust(frame, propeller_efficiency=efficiency, propeller_drag_area=area),
-        propeller_drag_area=area,
+        else static_thrust(frame, propeller_efficiency=efficiency, propeller_drag_open=opened),
+        propeller_drag_area=closed,
         dropoff=numbers["power_dropoff"],
         thrust_power=governed_power(frame, propeller_efficiency=efficiency) if frame.governed else 0.0,
-        governed=1.0 if frame.governed else 0.0,
+        governed=1.0 - opened / closed,
     )

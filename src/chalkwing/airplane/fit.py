@@ -17,6 +17,7 @@ from chalkwing.air import SEA_LEVEL_DENSITY
 from chalkwing.airplane import predict
 from chalkwing.airplane.bridge import Frame, point_mass
 from chalkwing.airplane.handbook import Configuration, Handbook, LevelFlight, Stall
+from chalkwing.airplane.least_squares import least_squares
 from chalkwing.airplane.priors import Spread, finite_wing_lift_slope, generic_priors, usual_propeller_diameter
 from chalkwing.dynamics import PointMass
 from chalkwing.units import DEGREE, FOOT_PER_MINUTE, KNOT, STANDARD_GRAVITY, Floats
@@ -119,6 +120,8 @@ def fit(
         A ``power_dropoff`` that the kind of engine settles.
     """
     held = dict(given)
+    if frame.governed:
+        held["propeller_drag_open"] = 0.0  # the governor coarsens the blades as power comes on
     if lapse_known is not None:
         held.setdefault("power_dropoff", lapse_known)
     beliefs = _beliefs(frame, engines, propeller_diameter)
@@ -141,11 +144,13 @@ def _beliefs(frame: Frame, engines: int, diameter: float | None) -> dict[str, Sp
     common = generic_priors()
     disk = diameter if diameter is not None else usual_propeller_diameter(frame.power / engines)
     scale = engines * disk**2
+    windmilling = Spread(common.propeller_drag.mean * scale, common.propeller_drag.sd * scale)
     return {
         "zero_lift_drag": common.zero_lift_drag,
         "span_efficiency": common.span_efficiency,
         "propeller_efficiency": common.propeller_efficiency,
-        "propeller_drag_area": Spread(common.propeller_drag.mean * scale, common.propeller_drag.sd * scale),
+        "propeller_drag_area": windmilling,
+        "propeller_drag_open": windmilling,
         "power_dropoff": common.power_dropoff,
         "lift_slope": Spread(float(finite_wing_lift_slope(frame.aspect_ratio)), common.lift_slope.sd),
         "zero_lift_angle": common.zero_lift_angle,
@@ -209,18 +214,14 @@ class _Problem:
         )
         if not bears or not self.free:
             return start, np.diag(sds**2)
-        from scipy.optimize import least_squares  # here: half of all commands never fit anything
-
         # In units of the beliefs' sds the problem is well scaled; 4.5 of them is beyond any airplane, and
-        # keeps every number on the side of zero where it belongs.
+        # the low bound keeps every number on the side of zero where it belongs.
         reach = np.minimum(4.5, np.where(start > 0, 0.95 * start / sds, 4.5))
-        result = least_squares(
-            lambda x: self._misfit(start + sds * x),
-            np.zeros(len(start)),
-            bounds=(-reach, np.full(len(start), 4.5)),
+        solution, slopes = least_squares(
+            lambda x: self._misfit(start + sds * x), low=-reach, high=np.full(len(start), 4.5)
         )
-        covariance = np.linalg.inv(result.jac.T @ result.jac)
-        return start + sds * result.x, covariance * np.outer(sds, sds)
+        covariance = np.linalg.inv(slopes.T @ slopes) * np.outer(sds, sds)
+        return start + sds * solution, covariance.astype(np.float64)
 
     def residuals(self, values: Floats) -> tuple[Residual, ...]:
         numbers = dict(self.held) | dict(zip(self.free, values.tolist(), strict=True))

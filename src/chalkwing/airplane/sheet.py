@@ -31,9 +31,10 @@ class AirplaneSheet:
 
     ``mass`` [kg] is where numbers hold that name no mass of their own; ``minimum_mass`` and ``maximum_mass``
     bound what is flown. ``zero_lift_drag`` and ``span_efficiency`` (Oswald's) make the airframe's polar CD =
-    CD0 + CL²/(pi A e); the windmilling propeller's ``propeller_drag_area`` [m²] comes on top. ``lift_slope``
-    [1/rad] and ``zero_lift_angle`` [rad, measured from the attitude reference, usually negative] make the
-    lift line, which ends at ``lift_max``. ``power`` [W] is rated power at sea level of all engines together;
+    CD0 + CL²/(pi A e); on top comes the propeller's drag area [m²], ``propeller_drag_area`` windmilling with
+    the throttle closed and ``propeller_drag_open`` full open. ``lift_slope`` [1/rad] and ``zero_lift_angle``
+    [rad, measured from the attitude reference, usually negative] make the lift line, which ends at
+    ``lift_max``. ``power`` [W] is rated power at sea level of all engines together;
     ``propeller_efficiency`` is the share of it that is useful at the maneuvering speed with the throttle full
     open. ``stall_speed`` and ``maneuvering_speed`` [m/s] hold at ``mass``, clean.
 
@@ -64,6 +65,7 @@ class AirplaneSheet:
     limit_load_positive: float
     limit_load_negative: float
     propeller_drag_area: float
+    propeller_drag_open: float
     power_dropoff: float
     fit: Fit = field(compare=False)
     handbook: Handbook = field(compare=False)
@@ -129,6 +131,7 @@ class AirplaneSheet:
             "lift_max": self.lift_max,
             "propeller_efficiency": self.propeller_efficiency,
             "propeller_drag_area": self.propeller_drag_area,
+            "propeller_drag_open": self.propeller_drag_open,
             "power_dropoff": self.power_dropoff,
         }
         return point_mass(self.frame, numbers, mass=self.mass if mass is None else mass)
