@@ -1,0 +1,226 @@
+"""One turn on a pylon: the line of sight along the wing held on it, in a steady wind, climbing and sinking.
+
+The wing points at the pylon where the direction of flight through the air, v, is at a right angle to the line
+to it, and where the bank meets its depression. Kept over time the first condition asks
+
+    (rate of v) · line = v · (V v + wind).
+
+Lift turns v in a direction square to the wing, and so square to the line: it drops out. What is left is
+gravity, (g / V) times the height above the pylon, and hence
+
+    height = V (V + wind · v) / g
+
+exactly, in climbs and descents too: true airspeed times (true airspeed plus tailwind) over g. The airspeed is
+not free: at a steady throttle height is paid for with speed. The turn is solved as that pair of conditions;
+see ``tests/reference``, where an independent integration of the controls holds the sight line. Source: derived
+here; the level case is known and stands in ``dynamics.turning.pivotal_altitude``.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from chalkwing.dynamics import specific_excess_thrust
+from chalkwing.errors import OutsideModel
+from chalkwing.reference.ground_path import SteadyWind
+from chalkwing.reference.situation import Situation
+from chalkwing.units import DEGREE, STANDARD_GRAVITY, Floats
+
+_ROUNDS = 5
+STEP = 3.0 * DEGREE
+"""Of air heading, from sample to sample."""
+
+
+@dataclass(frozen=True)
+class PylonTurn:
+    """A right turn on a pylon at the origin, by air heading: all arrays (n,), SI.
+
+    ``north``, ``east`` from the pylon, ``height`` above it; ``load_factor`` and ``bank`` about the velocity.
+    """
+
+    time: Floats
+    north: Floats
+    east: Floats
+    height: Floats
+    true_airspeed: Floats
+    path_angle: Floats
+    air_heading: Floats
+    bank: Floats
+    load_factor: Floats
+    throttle: float
+
+
+@dataclass(frozen=True)
+class Roll:
+    """A roll between level wings and the turn's end, (n,) arrays as in PylonTurn, forward in time."""
+
+    time: Floats
+    north: Floats
+    east: Floats
+    height: Floats
+    true_airspeed: Floats
+    path_angle: Floats
+    air_heading: Floats
+    bank: Floats
+    load_factor: Floats
+
+
+def pylon_turn(
+    situation: Situation,
+    wind: SteadyWind,
+    *,
+    throttle: float,
+    distance: float,
+    first: float,
+    last: float,
+    step: float = STEP,
+) -> PylonTurn:
+    """Turn right on the pylon from air heading ``first`` to ``last`` [rad], at a steady throttle.
+
+    ``wind`` holds the true airspeed [m/s] at the start. ``distance`` [m] is the horizontal distance of the
+    pylon abeam there. The path's own rate of change is found by repeating the integration with the last one's.
+    """
+    heading = np.linspace(first, last, max(8, math.ceil((last - first) / step)) + 1)
+    curving = np.zeros_like(heading)
+    rows = np.zeros((len(heading), 4))
+    for _ in range(_ROUNDS):
+        rows = _integrate(situation, wind, throttle, distance, heading, curving)
+        curving = np.gradient(rows[:, 3], heading, edge_order=2)
+    time, abeam, speed, climb = rows.T
+    tail = wind.north * np.cos(heading) + wind.east * np.sin(heading)
+    height = speed * (speed + tail * np.cos(climb)) / STANDARD_GRAVITY
+    bank = np.arctan2(height, abeam * np.cos(climb))
+    rate = _turn_rate(speed, climb, bank, curving)
+    load = (np.cos(climb) + speed * curving * rate / STANDARD_GRAVITY) / np.cos(bank)
+    ahead = height * np.tan(climb)
+    return PylonTurn(
+        time=time,
+        north=abeam * np.sin(heading) - ahead * np.cos(heading),
+        east=-abeam * np.cos(heading) - ahead * np.sin(heading),
+        height=height,
+        true_airspeed=speed,
+        path_angle=climb,
+        air_heading=heading,
+        bank=bank,
+        load_factor=load,
+        throttle=throttle,
+    )
+
+
+def _turn_rate(speed: Floats, climb: Floats, bank: Floats, curving: Floats) -> Floats:
+    """Rate of the air heading [rad/s] where the path angle changes by ``curving`` [rad/rad] with it."""
+    still = STANDARD_GRAVITY * np.tan(bank) / speed
+    rate: Floats = still / (1.0 - np.tan(bank) * curving / np.cos(climb))
+    return rate
+
+
+def _integrate(
+    situation: Situation, wind: SteadyWind, throttle: float, distance: float, heading: Floats, curving: Floats
+) -> Floats:
+    """Columns time, distance abeam, airspeed, path angle at each heading: Runge-Kutta over the heading."""
+    density, plane = float(situation.density()), situation.airplane
+    climb_guess = [0.0]
+
+    def rates(at: float, curve: float, abeam: float, speed: float) -> tuple[float, float, float, float]:
+        tail = wind.north * math.cos(at) + wind.east * math.sin(at)
+        right = wind.east * math.cos(at) - wind.north * math.sin(at)
+        climb = climb_guess[0]
+        for _ in range(20):
+            cosine = math.cos(climb)
+            height = speed * (speed + tail * cosine) / STANDARD_GRAVITY
+            if height <= 0.0 or abeam <= 0.0:
+                raise OutsideModel(
+                    "the wind is too strong, or the pylon too near, to be held by the wing.",
+                    next_step="Choose a calmer day, less bank or a higher airspeed.",
+                )
+            tangent = height / (abeam * cosine)
+            rate = STANDARD_GRAVITY * tangent / speed / max(1.0 - tangent * curve / cosine, 0.2)
+            load = (cosine + speed * curve * rate / STANDARD_GRAVITY) * math.hypot(1.0, tangent)
+            excess = float(specific_excess_thrust(plane, throttle, load, density, speed))
+            twice = 2.0 * speed + tail * cosine
+            sine = (twice * excess + speed * cosine * right * rate) / (
+                STANDARD_GRAVITY * (twice + speed) + speed * tail * curve * rate
+            )
+            found = math.asin(max(min(sine, 0.6), -0.6))
+            if abs(found - climb) < 1e-11:
+                break
+            climb = found
+        climb_guess[0] = climb
+        slowing = (excess - STANDARD_GRAVITY * math.sin(climb)) / rate
+        closing = -right / rate - height * math.tan(climb)
+        return 1.0 / rate, closing, slowing, climb
+
+    rows = np.zeros((len(heading), 4))
+    time, abeam, speed = 0.0, distance, wind.true_airspeed
+    step = float(heading[1] - heading[0])
+    for k, at in enumerate(heading.tolist()):
+        now = float(curving[k])
+        k1 = rates(at, now, abeam, speed)
+        rows[k] = (time, abeam, speed, k1[3])
+        if k + 1 == len(heading):
+            break
+        half, end = 0.5 * (now + float(curving[k + 1])), float(curving[k + 1])
+        k2 = rates(at + 0.5 * step, half, abeam + 0.5 * step * k1[1], speed + 0.5 * step * k1[2])
+        k3 = rates(at + 0.5 * step, half, abeam + 0.5 * step * k2[1], speed + 0.5 * step * k2[2])
+        k4 = rates(at + step, end, abeam + step * k3[1], speed + step * k3[2])
+        moves = [step / 6.0 * (a + 2.0 * b + 2.0 * c + d) for a, b, c, d in zip(k1, k2, k3, k4, strict=True)]
+        time, abeam, speed = time + moves[0], abeam + moves[1], speed + moves[2]
+    return rows
+
+
+def roll_beside(
+    situation: Situation, wind: SteadyWind, turn: PylonTurn, *, rate: float, before: bool
+) -> Roll:
+    """The roll into the turn (``before``) or out of it, at a steady roll rate [rad/s].
+
+    Bank and path angle run evenly between level and the turn's end; airspeed, heading and position follow,
+    from the turn outward.
+    """
+    index, sense = (0, -1.0) if before else (-1, 1.0)
+    bank, climb = float(turn.bank[index]), float(turn.path_angle[index])
+    duration = bank / rate
+    count = max(5, math.ceil(duration / 0.2) + 1)
+    away = np.linspace(0.0, duration, count)
+    density, plane = float(situation.density()), situation.airplane
+    bending = -sense * climb / duration
+
+    def rates(along: float, state: Floats) -> Floats:
+        left = 1.0 - along / duration
+        roll, path, speed = bank * left, climb * left, float(state[3])
+        load = (math.cos(path) + speed * bending / STANDARD_GRAVITY) / math.cos(roll)
+        excess = float(specific_excess_thrust(plane, turn.throttle, load, density, speed))
+        level = speed * math.cos(path)
+        return sense * np.array(
+            [
+                level * math.cos(state[4]) + wind.north,
+                level * math.sin(state[4]) + wind.east,
+                speed * math.sin(path),
+                excess - STANDARD_GRAVITY * math.sin(path),
+                STANDARD_GRAVITY * load * math.sin(roll) / level,
+            ]
+        )
+
+    states = np.zeros((count, 5))
+    states[0] = [
+        float(column[index])
+        for column in (turn.north, turn.east, turn.height, turn.true_airspeed, turn.air_heading)
+    ]
+    step = float(away[1] - away[0])
+    for k in range(count - 1):
+        at, state = float(away[k]), states[k]
+        k1 = rates(at, state)
+        k2 = rates(at + 0.5 * step, state + 0.5 * step * k1)
+        k3 = rates(at + 0.5 * step, state + 0.5 * step * k2)
+        k4 = rates(at + step, state + step * k3)
+        states[k + 1] = state + step / 6.0 * (k1 + 2.0 * k2 + 2.0 * k3 + k4)
+    left = 1.0 - away / duration
+    load = (np.cos(climb * left) + states[:, 3] * bending / STANDARD_GRAVITY) / np.cos(bank * left)
+    table = np.column_stack((away, states, climb * left, bank * left, load))
+    if before:
+        table = table[::-1].copy()
+        table[:, 0] = duration - table[:, 0]
+    time, north, east, height, speed, heading, path, roll, loads = table.T
+    return Roll(time, north, east, height, speed, path, heading, roll, loads)
