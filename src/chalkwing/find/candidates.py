@@ -106,7 +106,7 @@ def _following(spans: Spans, before: int, side: int, tuning: Tuning) -> list[int
 def _borders(definition: Definition, spans: Spans, seen: Signals) -> tuple[Ints, Ints]:
     """Grid points between the legs of each span (spans, legs + 1), and how many legs were flown to their end.
 
-    In a turn that is cut short, the leg in which it was given up says nothing of how the maneuver was flown.
+    In a turn that is cut short, the leg in which it was given up lasts until the roll-out begins.
     """
     legs = definition.legs
     borders = np.zeros((len(spans), len(legs) + 1), dtype=np.int64)
@@ -127,7 +127,7 @@ def _borders(definition: Definition, spans: Spans, seen: Signals) -> tuple[Ints,
             given_up = reached > last - first or leg.until.event == "turn_stops"
             if cut_short and given_up:
                 flown[span] = number
-                borders[span, number + 1 :] = last
+                borders[span, number + 1 :] = max(first + _last_banked(into), borders[span, number])
                 break
             borders[span, number + 1] = max(first + min(reached, last - first), borders[span, number])
     return borders, flown
@@ -142,7 +142,12 @@ def _reached(leg: Leg, progress: Floats, into: Floats) -> int:
         return len(progress) - 1
     if leg.until.event == "turn_starts":
         return 0
+    if leg.until.event == "established":
+        return int(np.argmax(into >= _FULLY_BANKED * np.median(into)))
+    return _last_banked(into)
+
+
+def _last_banked(into: Floats) -> int:
+    """The last point of a span at which the turn is still fully banked: there its roll-out begins."""
     full = np.flatnonzero(into >= _FULLY_BANKED * np.median(into))
-    if len(full) == 0:
-        return len(progress) - 1
-    return int(full[0] if leg.until.event == "established" else full[-1])
+    return int(full[-1]) if len(full) else len(into) - 1

@@ -91,7 +91,8 @@ def _part(
 
     A student who does not climb fails every leg that asks for it: of a family's failures in a part the worst
     counts, once. What is counted from entry says again what the legs before have said (a climb makes a height
-    gained) and goes on saying it: either the legs' own gains count, or the best such one.
+    gained) and goes on saying it: either the legs' own gains count, or the best such one. The leg in which a
+    maneuver was given up can only speak for it: what is missing was not flown.
     """
     nothing = np.zeros(len(candidates))
     own: dict[str, Floats] = defaultdict(lambda: nothing)
@@ -99,12 +100,13 @@ def _part(
     failure: dict[str, Floats] = defaultdict(lambda: nothing)
     for number, leg in enumerate(definition.legs):
         stretch = _stretch(definition, part, number, spans, candidates, seen)
-        heard = candidates.flown[:, part] > number
+        heard = (candidates.flown[:, part] >= number) & (candidates.spans[:, part] != NO_SPAN)
+        whole = candidates.flown[:, part] > number
         best: dict[str, Floats] = defaultdict(lambda: nothing)
         for name, gain in _statements(leg, definition, number, stretch, seen, tuning):
             family = FAMILIES.get(name, name)
             gain = np.where(heard, gain, 0.0)
-            failure[family] = np.minimum(failure[family], gain)
+            failure[family] = np.minimum(failure[family], np.where(whole, gain, 0.0))
             kept = from_entry if name in FROM_ENTRY else best
             kept[family] = np.maximum(kept[family], gain)
         for family, gain in best.items():
