@@ -10,12 +10,13 @@ ChalkwingError              what was wrong, where, and what to do next
 ├── UnreadableReport        a weather report that cannot be read as a METAR
 ├── UnfitAirplane           a maneuver that this airplane is not flown in
 ├── OutsideModel            the physics asked for has no solution, or lies outside the model
+│   └── CannotBeFlown       one constraint stops the maneuver; says what would make it possible
 └── UnknownName             a name that is not in the registry; the known ones are listed
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 
@@ -91,6 +92,21 @@ class UnfitAirplane(ChalkwingError):
 
 class OutsideModel(ChalkwingError):
     """The physics asked for has no solution, or lies outside the range the model holds for."""
+
+
+class CannotBeFlown(OutsideModel):
+    """A maneuver that cannot be flown as asked: which ``constraint`` stops it, and the ``remedies``.
+
+    ``constraint`` is a word (``stall``, ``power``, ``time``, ``shape``); ``remedies`` maps a setting's name
+    to the value [SI] that makes it possible, all else unchanged.
+    """
+
+    def __init__(
+        self, what: str, *, constraint: str, remedies: Mapping[str, float], next_step: str | None = None
+    ) -> None:
+        self.constraint = constraint
+        self.remedies = dict(remedies)
+        super().__init__(what, next_step=next_step)
 
 
 class UnknownName(ChalkwingError):

@@ -117,14 +117,13 @@ class Situation:
         lift = lift_coefficient(self.airplane, load, self.density(), true_airspeed)
         return float(angle_of_attack(self.airplane, lift))
 
-    def level_throttle(self, true_airspeed: float, *, load: float = 1.0) -> float:
+    def level_throttle(self, true_airspeed: Q, *, load: float = 1.0) -> Q:
         """The throttle that holds a true airspeed [m/s] in level flight at a load factor; may exceed 1."""
-        density = float(self.density())
-        idle, full = (
-            specific_excess_thrust(self.airplane, throttle, load, density, true_airspeed)
-            for throttle in (0.0, 1.0)
-        )
-        return float(-idle / (full - idle))
+        none: Q = 0.0 * true_airspeed
+        density: Q = float(self.density()) + none
+        idle: Q = specific_excess_thrust(self.airplane, none, load + none, density, true_airspeed)
+        full: Q = specific_excess_thrust(self.airplane, 1.0 + none, load + none, density, true_airspeed)
+        return -idle / (full - idle)
 
     def stall_true_airspeed(self, load: float = 1.0) -> float:
         """True airspeed [m/s] at which the wing stalls at a load factor, at entry height."""

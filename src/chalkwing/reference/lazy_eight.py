@@ -1,0 +1,323 @@
+"""The lazy eight: the throttle, nose and bank that bring altitude and airspeed back at each 180° point.
+
+Of all the turns through the points of [AFH] fig. 10-4 (bank half its maximum at 45° and 135°, steepest at
+90°; nose highest at 45°, at its entry attitude at 90°, lowest at 135°) the smoothest is sought: least of the
+integral of 1 + (bank'' / 1°/s²)² + (pitch'' / 0.5°/s²)², ours. ``half_turn`` states the problem.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from chalkwing.errors import OutsideModel
+from chalkwing.reference.assembling import Mark, point_at, side_of
+from chalkwing.reference.entry import entry_airspeed
+from chalkwing.reference.flown import FlownPart, histories, level_start
+from chalkwing.reference.half_turn import Half, Task, solve_half
+from chalkwing.reference.lazy_eight_limits import refusal
+from chalkwing.reference.reference import Direction, Fact, Reference, ReferenceLeg
+from chalkwing.reference.registry import solves
+from chalkwing.reference.situation import Situation
+from chalkwing.refly.legs import LegSchedule
+from chalkwing.units import Floats, deg_to_rad, kt_to_mps, require_within
+
+LEGS = ("rise", "top", "fall", "return")
+POINTS = ("45", "90", "135", "180")
+DEFAULT_BANK = deg_to_rad(30.0)
+DEFAULT_TOP_MARGIN = kt_to_mps(10.0)
+"""The slowest speed over the stall unless told otherwise: the upper end of [AFH]'s 5 to 10 kt."""
+DEFAULT_LEAST_MARGIN = kt_to_mps(5.0)
+"""The least margin when nose-up is given: where the stall warning sounds at the latest [14 CFR 23.207]."""
+_KNOTS = 160
+_MISS = kt_to_mps(0.15)
+"""How far [m/s] the slowest margin may miss the one asked for before it is sought once more."""
+
+
+@dataclass(frozen=True)
+class Closed:
+    """What a lazy eight is re-flown from: the solved half and its schedule by time within each leg."""
+
+    half: Half
+    schedule: LegSchedule
+    level_pitch: float
+    entry_speed: float
+
+
+@solves("lazy_eight")
+def lazy_eight(
+    situation: Situation,
+    *,
+    direction: Direction,
+    maximum_bank: float = DEFAULT_BANK,
+    nose_up: float | None = None,
+    top_margin: float | None = None,
+    least_margin: float = DEFAULT_LEAST_MARGIN,
+    entry_speed: float | None = None,
+    throttle: float | None = None,
+    start_from: Reference | None = None,
+) -> Reference:
+    """Solve one lazy eight: two halves, the second the mirror image of the first.
+
+    Parameters
+    ----------
+    situation, direction
+        Airplane, mass and day; the side of the first half.
+    maximum_bank : float
+        Bank at 90° [rad], 15 to 60 degrees.
+    nose_up : float, optional
+        Pitch at 45° above the entry attitude [rad]; shapes the eight instead of ``top_margin``.
+    top_margin : float, optional
+        Slowest airspeed over the stall at the load carried [m/s]; 10 kt unless ``nose_up`` is given.
+    least_margin : float
+        With ``nose_up``, the least allowed margin over the stall at the load carried [m/s].
+    entry_speed : float, optional
+        Calibrated [m/s]; the lesser of maneuvering and cruise speed unless given.
+    throttle : float, optional
+        "Power as set": the closed solution's schedule is flown at this throttle (0 to 1), never solved anew,
+        and what is left over at 180° is told. Unless given, "power free": the throttle that closes the eight.
+    start_from : Reference, optional
+        A lazy eight like this one, to start the optimizer from: quicker, and the same answer.
+
+    Raises
+    ------
+    OutsideModel
+        No such eight can be flown: says which constraint stops it and what would make it possible.
+    """
+    _require_sense(maximum_bank, nose_up, top_margin, throttle)
+    entry = entry_airspeed(situation) if entry_speed is None else entry_speed
+    task = _task(situation, entry, maximum_bank, nose_up, top_margin, least_margin)
+    half = _solved(task, start_from)
+    closed = _closed(half)
+    flown = closed.schedule if throttle is None else closed.schedule.with_throttle(throttle)
+    parts = fly_halves(situation, replace(closed, schedule=flown), direction)
+    settings = {
+        "maximum_bank": maximum_bank,
+        "nose_up": nose_up,
+        "top_margin": task.pinned[1] if task.pinned else None,
+        "least_margin": least_margin,
+        "entry_speed": entry,
+        "throttle": throttle,
+    }
+    return _reference(situation, direction, closed, parts, settings)
+
+
+def _require_sense(
+    maximum_bank: float, nose_up: float | None, top_margin: float | None, throttle: float | None
+) -> None:
+    hint = "A lazy eight has 15 to 60 degrees of bank at its steepest, in radians here."
+    require_within(
+        "maximum bank", maximum_bank, deg_to_rad(15.0) - 1e-9, deg_to_rad(60.0) + 1e-9, "rad", hint=hint
+    )
+    if nose_up is not None:
+        require_within(
+            "nose-up", nose_up, deg_to_rad(0.5), deg_to_rad(45.0), "rad", hint="Was it in degrees?"
+        )
+    if top_margin is not None:
+        require_within("margin at the top", top_margin, 0.0, 60.0, "m/s", hint="Give it above zero.")
+    if throttle is not None:
+        require_within("throttle", throttle, 0.0, 1.0, "", hint="It is a share: 0.7, not 70.")
+    if nose_up is not None and top_margin is not None:
+        raise OutsideModel(
+            "nose-up and the margin at the top are both given, and each decides the other.",
+            next_step="Give one of them.",
+        )
+
+
+def _task(
+    situation: Situation,
+    entry: float,
+    maximum_bank: float,
+    nose_up: float | None,
+    top_margin: float | None,
+    least_margin: float,
+) -> Task:
+    true: float = situation.true_from_calibrated(entry)
+    if nose_up is not None:
+        return Task(situation, float(true), maximum_bank, nose_up, least_margin)
+    margin = DEFAULT_TOP_MARGIN if top_margin is None else top_margin
+    return pinned_task(Task(situation, float(true), maximum_bank, None, 0.0), margin)
+
+
+def pinned_task(task: Task, margin: float) -> Task:
+    """The task shaped by its slowest margin [m/s]: it is held at the node where the slowest usually is."""
+    usual = np.interp(
+        task.maximum_bank, deg_to_rad(np.array([15.0, 20.0, 30.0, 45.0, 60.0])), [10, 11, 12, 14, 16]
+    )
+    return _pinned(task, round(float(usual)), margin)
+
+
+def _pinned(task: Task, node: int, margin: float) -> Task:
+    return replace(task, pinned=(node, margin), margin=margin - kt_to_mps(2.0))
+
+
+def _solved(task: Task, start_from: Reference | None) -> Half:
+    start = None
+    if start_from is not None and isinstance(start_from.schedule, Closed):
+        start = start_from.schedule.half.vector
+    half = solve_half(task, start=start)
+    if not half.solved and start is not None:
+        half = solve_half(task)
+    if not half.solved:
+        raise refusal(task, half)
+    return half if task.pinned is None else _to_the_margin(half)
+
+
+def _to_the_margin(half: Half) -> Half:
+    """The slowest margin brought to what was asked, should it lie at another node than expected."""
+    assert half.task.pinned is not None
+    wanted = half.task.pinned[1]
+    times, margins = half.margins()
+    slowest = int(np.argmin(margins))
+    if abs(margins[slowest] - wanted) < _MISS:
+        return half
+    node = int(np.argmin(np.abs(half.node_times - times[slowest])))
+    at_node = float(np.interp(half.node_times[node], times, margins))
+    task = _pinned(half.task, node, wanted)
+    task = replace(task, pinned=(node, wanted + at_node - float(margins[slowest])))
+    again = solve_half(task, start=half.vector)
+    return replace(again, task=replace(task, pinned=(node, wanted))) if again.solved else half
+
+
+def _closed(half: Half) -> Closed:
+    situation, entry = half.task.situation, half.task.entry_speed
+    level = situation.level_attack(entry)
+    ends = np.cumsum(half.durations)
+    times = (ends - half.durations)[:, None] + half.durations[:, None] * np.linspace(0.0, 1.0, _KNOTS + 1)
+    bank, pitch = half.attitude(times.ravel())
+    schedule = LegSchedule(
+        half.durations, bank.reshape(times.shape), pitch.reshape(times.shape) - level, half.throttle
+    )
+    return Closed(half, schedule, level, entry)
+
+
+def fly_halves(situation: Situation, closed: Closed, direction: Direction) -> list[FlownPart]:
+    """Both halves of the schedule flown through still air, the second from where the first ended."""
+    other: Direction = "left" if direction == "right" else "right"
+    start, time = level_start(situation, closed.entry_speed), 0.0
+    parts: list[FlownPart] = []
+    sides: tuple[Direction, Direction] = (direction, other)
+    for side in sides:
+        flown = closed.schedule.fly(
+            start,
+            airplane=situation.airplane,
+            column=situation.column(),
+            level_pitch=closed.level_pitch,
+            direction=side,
+        )
+        parts.append(FlownPart(flown, side_of(side), time))
+        start, time = flown.end, parts[-1].end
+    return parts
+
+
+def _reference(
+    situation: Situation,
+    direction: Direction,
+    closed: Closed,
+    parts: list[FlownPart],
+    settings: Mapping[str, object],
+) -> Reference:
+    time, values = histories(situation, parts)
+    ends = closed.schedule.ends
+    marks = [
+        Mark(number, name, part.start + float(end))
+        for number, part in enumerate(parts, start=1)
+        for name, end in zip(("entry", *POINTS), (0.0, *ends), strict=True)
+    ]
+    legs = [
+        ReferenceLeg(number, name, part.start + float(end - length), part.start + float(end))
+        for number, part in enumerate(parts, start=1)
+        for name, end, length in zip(LEGS, ends, closed.schedule.durations, strict=True)
+    ]
+    return Reference(
+        kind="lazy_eight",
+        direction=direction,
+        sheet=situation.sheet,
+        mass=situation.mass,
+        conditions=situation.conditions,
+        entry_altitude=situation.entry_altitude,
+        settings=settings,
+        time=time,
+        values=values,
+        points=tuple(point_at(situation, time, values, mark) for mark in marks),
+        legs=tuple(legs),
+        facts=tuple(_facts(situation, closed, time, values, settings)),
+        notes=_notes(settings),
+        schedule=closed,
+    )
+
+
+def _facts(
+    situation: Situation,
+    closed: Closed,
+    time: Floats,
+    values: Mapping[str, Floats],
+    settings: Mapping[str, object],
+) -> list[Fact]:
+    first = values["part"] == 1.0
+    speed, height = values["calibrated_airspeed"][first], values["altitude_change"][first]
+    slowest, highest = int(np.argmin(speed)), int(np.argmax(height))
+    heading, pitch = values["heading_change"][first], values["pitch"][first] - closed.level_pitch
+    _, margins = closed.half.margins()
+    level = situation.level_throttle(closed.entry_speed)
+    flown = float(values["throttle"][0])
+    ends = [int(np.flatnonzero(values["part"] == part)[-1]) for part in (1.0, 2.0)]
+    facts = [
+        Fact("closing_throttle", closed.half.throttle, "1", "Throttle that closes the eight"),
+        Fact("throttle", flown, "1", "Throttle flown"),
+        Fact("level_throttle", level, "1", "Throttle for level flight at the entry speed"),
+        Fact("throttle_below_level", level - flown, "1", "How far the throttle is below that"),
+        Fact("entry_speed", float(speed[0]), "m/s", "Entry airspeed, calibrated"),
+        Fact("entry_pitch", closed.level_pitch, "rad", "Pitch attitude of level flight at entry"),
+        Fact("nose_up", float(np.max(pitch)), "rad", "Highest nose, above the entry attitude"),
+        Fact("nose_down", float(-np.min(pitch)), "rad", "Lowest nose, below the entry attitude"),
+        Fact("slowest_speed", float(speed[slowest]), "m/s", "Slowest airspeed, calibrated"),
+        Fact("heading_at_slowest", float(heading[slowest]), "rad", "Heading change at the slowest"),
+        Fact("fastest_speed", float(np.max(speed)), "m/s", "Fastest airspeed, calibrated"),
+        Fact("top_height", float(height[highest]), "m", "Height of the top above entry, by altimeter"),
+        Fact("heading_at_highest", float(heading[highest]), "rad", "Heading change at the top"),
+        Fact(
+            "least_margin", float(np.min(margins)), "m/s", "Least margin over the stall at the load carried"
+        ),
+        Fact("most_load", float(np.max(values["load_factor"])), "1", "Highest load factor"),
+        Fact(
+            "roll_rate_at_180", float(-values["roll_rate"][ends[0]]), "rad/s", "Roll rate through wings level"
+        ),
+        Fact("time_of_half", closed.schedule.duration, "s", "Time for one half"),
+        Fact("lowest_height", float(np.min(values["altitude_change"])), "m", "Lowest point against entry"),
+    ]
+    for half, end in enumerate(ends, start=1):
+        facts += _left_over(half, end, values)
+    return facts
+
+
+def _left_over(half: int, end: int, values: Mapping[str, Floats]) -> list[Fact]:
+    """What is left over at a half's 180° point, against entry."""
+    speed = values["calibrated_airspeed"]
+    turned = float(values["heading_change"][end])
+    if half == 2:  # a miss of the first half's heading counts in the second's
+        turned -= float(values["heading_change"][values["part"] == 1.0][-1] - np.pi)
+    where = f"at the end of half {half}, against entry"
+    return [
+        Fact(f"altitude_left_{half}", float(values["altitude_change"][end]), "m", f"Altitude {where}"),
+        Fact(f"airspeed_left_{half}", float(speed[end] - speed[0]), "m/s", f"Airspeed {where}"),
+        Fact(f"heading_left_{half}", turned - np.pi, "rad", f"Heading past the reference {where}"),
+    ]
+
+
+def _notes(settings: Mapping[str, object]) -> tuple[str, ...]:
+    notes = (
+        "The slowest point and the top come before 90°: a level nose there is already a descending path.",
+        (
+            "Each half starts where the last one ended, its path a few tenths of a degree down: the second "
+            "half ends less than a foot lower than the first."
+        ),
+    )
+    if settings["throttle"] is None:
+        return notes
+    return (
+        *notes,
+        "Power as set: the closed eight's bank and nose are flown at this throttle, not solved anew.",
+    )
