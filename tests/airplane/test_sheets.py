@@ -78,6 +78,7 @@ def test_what_the_file_leaves_out_is_named_as_assumed() -> None:
         "span_efficiency",
         "propeller_efficiency",
         "propeller_drag_area",
+        "propeller_drag_open",
         "power_dropoff",
     }
     assert "lift_slope" not in sheet(lift_slope_per_rad=4.7).assumed

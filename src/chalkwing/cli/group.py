@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from chalkwing import __version__
+from chalkwing.cli.airplanes import airplanes
 from chalkwing.cli.debrief import debrief
 from chalkwing.cli.demo import demo
 from chalkwing.cli.motion import motion
@@ -64,6 +65,7 @@ def main(traceback: bool) -> None:
     """
 
 
+main.add_command(airplanes)
 main.add_command(debrief)
 main.add_command(demo)
 main.add_command(motion)

@@ -50,14 +50,14 @@ def recording_options(command: F) -> F:
 
 
 def format_option(command: F) -> F:
-    """``--format``, the same on every command that prints a debrief."""
+    """``--format``, the same on every command that prints a page."""
     return click.option(
         "--format",
         "form",
         type=click.Choice(["text", "json"]),
         default="text",
         show_default=True,
-        help="A page to read, or the machine-readable debrief.",
+        help="A page to read, or JSON for machines.",
     )(command)
 
 
