@@ -1,12 +1,13 @@
 """One way to compile a hot loop, so that every room does it alike.
 
 Kernels are cached on disk: a second run does not compile again. The cache lies in the user's cache folder, or
-where ``NUMBA_CACHE_DIR`` points, under a digest of all files with kernels: one would otherwise not notice that a
-formula it calls in another file has changed.
+where ``NUMBA_CACHE_DIR`` points, under a digest of all files with kernels: one would otherwise not
+notice that a formula it calls in another file has changed.
 """
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import os
 import shutil
@@ -52,10 +53,8 @@ def _keyed_cache() -> str:
 
 
 if not os.environ.get("NUMBA_CACHE_DIR"):
-    try:
-        numba.config.CACHE_DIR = _keyed_cache()
-    except OSError:  # no writable cache folder: numba falls back to its own places
-        pass
+    with contextlib.suppress(OSError):  # no writable cache folder: numba falls back to its own places
+        numba.config.CACHE_DIR = _keyed_cache()  # type: ignore[attr-defined]
 
 F = TypeVar("F", bound=Callable[..., object])
 
@@ -70,4 +69,4 @@ def compilable(function: F) -> F:
 
     A formula is so written once and used in both worlds.
     """
-    return cast("F", register_jitable(function))
+    return register_jitable(function)

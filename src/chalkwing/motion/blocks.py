@@ -1,9 +1,10 @@
 """Block-tridiagonal normal equations with a border: built, factored, solved, inverted where needed.
 
-Unknowns are K knots of N states and S statics. ``diagonal`` (K, N, N) holds a knot's own block of the information
-matrix; ``right`` (K, N, N + S + 1) what stands to the right of it: the block with the next knot, the block with the
-statics, and minus the gradient; ``corner`` (S + 1, S + 1) the statics' own block and minus their gradient.
-Everything here is linear in K, and nearly all the work is done by small matrix products.
+Unknowns are K knots of N states and S statics. ``diagonal`` (K, N, N) holds a knot's own block of the
+information matrix; ``right`` (K, N, N + S + 1) what stands to the right of it: the block with the next
+knot, the block with the statics, and minus the gradient; ``corner`` (S + 1, S + 1) the statics' own
+block and minus their gradient. Everything here is linear in K, and nearly all the work is done by small
+matrix products.
 
 Source of the recursions: block Cholesky factorization and the selected inverse, [Rue-Held] ch. 2.
 """
@@ -16,11 +17,11 @@ from chalkwing.compiled import compiled
 from chalkwing.units import Floats
 
 MOST = 64
-"""Room for the statics of one row."""
+"""Room for one kind of entries of a row."""
 
 
 @compiled
-def accumulate(
+def accumulate(  # noqa: C901  one flat function: calls that pass views of arrays double its time
     count: int, rows_r: Floats, weight: Floats, rows_knot: np.ndarray, ptr: np.ndarray, index: np.ndarray,
     value: Floats, static_place: np.ndarray, diagonal: Floats, right: Floats, corner: Floats,
 ) -> None:  # fmt: skip
@@ -162,34 +163,37 @@ def solve(diagonal: Floats, right: Floats, corner: Floats, step: Floats, static_
 
 
 @compiled
-def covariances(diagonal: Floats, right: Floats, same: Floats, next_: Floats, lean: Floats) -> None:
-    """Covariance given the statics: ``same`` (K, N, N) of a knot, ``next_`` (K-1, N, N) with the next one.
+def covariances(diagonal: Floats, right: Floats, same: Floats, pairs: bool) -> None:
+    """Covariance of each knot given the statics into ``same`` (K, N, N), and leans into ``right``.
 
-    ``lean`` (K, N, S) is how a knot moves per unit of each static. The full covariance of knots k, l is
-    ``conditional + lean_k @ static_covariance @ lean_l.T``.
+    The lean of a knot, (N, S), is how it moves per unit of each static; it takes the place of the border
+    in ``right``. The full covariance of knots k, l is ``conditional + lean_k @ static_covariance @
+    lean_l.T``. With ``pairs`` the covariance with the next knot takes the place of the coupling too;
+    then the system can no longer be sampled.
     """
     knots, n = diagonal.shape[0], diagonal.shape[1]
-    statics = lean.shape[2]
+    end = right.shape[2] - 1
     for k in range(knots - 1, -1, -1):
         inverse = diagonal[k]
-        own = -right[k, :, n : n + statics]
+        own = -right[k, :, n:end]
         same[k] = np.dot(inverse, inverse.T)
         if k + 1 < knots:
             coupling = np.ascontiguousarray(right[k, :, :n])
-            own -= np.dot(coupling, lean[k + 1])
+            own -= np.dot(coupling, np.ascontiguousarray(right[k + 1, :, n:end]))
             gain = np.dot(inverse, coupling)
             across = np.dot(gain, same[k + 1])
-            next_[k] = -across
             same[k] += np.dot(across, gain.T)
-        lean[k] = np.dot(inverse, own)
+            if pairs:
+                right[k, :, :n] = -across
+        right[k, :, n:end] = np.dot(inverse, own)
 
 
 @compiled
 def row_variances(
     count: int, rows_knot: np.ndarray, ptr: np.ndarray, index: np.ndarray, value: Floats,
-    static_place: np.ndarray, same: Floats, next_: Floats, lean: Floats, static_covariance: Floats,
+    static_place: np.ndarray, same: Floats, right: Floats, static_covariance: Floats,
 ) -> Floats:  # fmt: skip
-    """Posterior variance of what each row predicts."""
+    """Posterior variance of what each row predicts, after ``covariances`` with ``pairs``."""
     n = same.shape[1]
     statics = static_covariance.shape[0]
     result = np.empty(count)
@@ -207,17 +211,17 @@ def row_variances(
                 continue
             first = i < n
             a = i if first else i - n
-            leaning = lean[k, a] if first else lean[k + 1, a]
+            leaning = right[k, a] if first else right[k + 1, a]
             for s in range(statics):
-                along[s] += vi * leaning[s]
+                along[s] += vi * leaning[n + s]
             for q in range(ptr[m], ptr[m + 1]):
                 j = index[q]
                 if j >= 2 * n:
                     continue
                 if first:
-                    cov = same[k, a, j] if j < n else next_[k, a, j - n]
+                    cov = same[k, a, j] if j < n else right[k, a, j - n]
                 else:
-                    cov = next_[k, j, a] if j < n else same[k + 1, a, j - n]
+                    cov = right[k, j, a] if j < n else same[k + 1, a, j - n]
                 total += vi * value[q] * cov
         total += np.dot(along, np.dot(static_covariance, along))
         result[m] = total
@@ -226,15 +230,17 @@ def row_variances(
 
 @compiled
 def sample_back(
-    first: int, last: int, diagonal: Floats, right: Floats, lean: Floats, last_covariance: Floats,
+    first: int, last: int, diagonal: Floats, right: Floats, last_covariance: Floats,
     static_draws: Floats, noise: Floats, out: Floats,
 ) -> None:  # fmt: skip
-    """Joint samples of the knots ``first`` to ``last`` as departures from the estimate.
+    """Joint samples of the knots ``first`` to ``last`` as departures from the estimate, after
+    ``covariances``.
 
     ``static_draws`` (S, draws) are departures of the statics; ``noise`` (knots, N, draws) is standard normal;
     ``out`` (knots, N, draws) receives the samples.
     """
     n = diagonal.shape[1]
+    end = right.shape[2] - 1
     spread = last_covariance.copy()
     for i in range(n):
         spread[i, i] += 1e-14
@@ -248,4 +254,4 @@ def sample_back(
         coupling = np.ascontiguousarray(right[k, :, :n])
         out[k - first] = np.dot(diagonal[k], noise[k - first] - np.dot(coupling, out[k - first + 1]))
     for k in range(first, last + 1):
-        out[k - first] += np.dot(lean[k], static_draws)
+        out[k - first] += np.dot(np.ascontiguousarray(right[k, :, n:end]), static_draws)

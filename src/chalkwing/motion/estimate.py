@@ -87,15 +87,14 @@ def reconstruct(
     solution = settle(problem, priors, states, statics, work)
     for step in range(REFITS):
         tell("fitting the flight", (step + 1) / (REFITS + 2))
-        spread = noise.covariance(factored(problem, priors, solution, work))
-        priors = noise.refit(priors, solution, spread, work)
+        priors = noise.refit(priors, solution, factored(problem, priors, solution, work), work)
         last = step == REFITS - 1
         solution = solve(
-            problem, priors, solution.states, solution.statics, work,
+            problem, priors, solution.best.states, solution.best.statics, work,
             most=6 if last else 2, enough=FINE if last else ROUGH,
         )  # fmt: skip
     system = factored(problem, priors, solution, work)
-    spread = noise.covariance(system)
+    spread = noise.covariance(system, pairs=False)
     tell("drawing up the motion", (REFITS + 1) / (REFITS + 2))
     grid = np.arange(np.ceil(start / INTERVAL), np.floor(end / INTERVAL) + 1) * INTERVAL
     view = View(
@@ -108,7 +107,7 @@ def reconstruct(
         sheet=sheet,
     )
     slow = wander.wanders(airspeed_recorded=view.airspeed_recorded, pitch_recorded=at.SEES_PITCH in seen)
-    posterior = FlightPosterior(problem, priors, solution, system, spread, grid, view, slow)
+    posterior = FlightPosterior(problem, priors, solution.best, system, spread, grid, view, slow)
     return _motion(posterior, seen, recording, notes)
 
 
@@ -177,7 +176,7 @@ def _problem(
         plane=priors.plane.vector(typical),
         wander=slow,
         first=states[0].copy(),
-        origin_height=np.array([seen.origin_height]),
+        origin=seen.origin_height,
     )
     for kind in (at.SEES_BANK, at.SEES_PITCH, at.SEES_HEADING):  # as a rule from one instrument
         priors.static_mean[at.LAG_OF[kind]] = initial.first_lag(path, seen, wind)

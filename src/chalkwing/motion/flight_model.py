@@ -5,8 +5,8 @@ that the equations stand in one place.
 
 Frames: north, east, up. The velocity through the air ``v`` (ground velocity minus wind and gust) gives the
 path; the lift acts at right angles to it, rolled by ``roll`` about it; the nose lies above it by the angle
-of attack, in the plane of symmetry, and to the side of it by the slip. Slip follows the lateral force; what it has
-beyond that is a state of its own where attitude is recorded, and cannot be seen without.
+of attack, in the plane of symmetry, and to the side of it by the slip. Slip follows the lateral force;
+what it has beyond that is a state of its own where attitude is recorded, and cannot be seen without.
 Sources: [Etkin] ch. 4 (wind axes); polar and thrust lapse as in [Anderson] ch. 5.
 """
 
@@ -24,8 +24,8 @@ THRUST_LAPSE = 0.7
 Common practice, no source; the thrust state carries what it gets wrong."""
 
 SLIP_PER_SIDE, SLIP_PRESSURE = 0.9, 1500.0
-"""Slip [rad] per lateral load factor at this dynamic pressure [Pa]. Common practice, no source: on five models of
-the open flight dynamics library it lies between 0.6 and 1.5."""
+"""Slip [rad] per lateral load factor at this dynamic pressure [Pa]. Common practice, no source: on five
+models of the open flight dynamics library it lies between 0.6 and 1.5."""
 
 
 @compiled

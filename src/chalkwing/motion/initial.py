@@ -171,7 +171,7 @@ def _turning_bank(path: FirstPath, wind: tuple[float, float]) -> Floats:
     v_north, v_east = path.u_north - wind[0], path.u_east - wind[1]
     speed = np.maximum(np.hypot(v_north, v_east), 10.0)
     rate = np.gradient(np.unwrap(np.arctan2(v_east, v_north)), path.time)
-    return gaussian_filter1d(np.arctan(np.clip(speed * rate / STANDARD_GRAVITY, -3.0, 3.0)), 1.0)
+    return np.asarray(gaussian_filter1d(np.arctan(np.clip(speed * rate / STANDARD_GRAVITY, -3.0, 3.0)), 1.0))
 
 
 def knot_times(path: FirstPath) -> Floats:
@@ -182,7 +182,7 @@ def knot_times(path: FirstPath) -> Floats:
     busy = (np.abs(rate) > TURNING) | (np.abs(pull) > CHANGING) | (np.abs(gain) > CHANGING)
     keep = (maximum_filter1d(busy.astype(np.int8), 2 * MARGIN + 1) > 0) | (np.arange(len(busy)) % 2 == 0)
     keep[-1] = True
-    return path.time[keep]
+    return np.asarray(path.time[keep])
 
 
 def air_table(path: FirstPath, knots: Floats, origin_height: float) -> tuple[Floats, Floats]:

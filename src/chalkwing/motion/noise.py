@@ -22,31 +22,28 @@ _TOGETHER = ((at.SEES_NORTH, at.SEES_EAST), (at.SEES_U_NORTH, at.SEES_U_EAST))
 
 @dataclass(frozen=True)
 class Covariance:
-    """Posterior covariance: knots given the statics, their lean on the statics, and the statics' own."""
+    """Posterior covariance of each knot given the statics (K, N, N), and of the statics; leans are in
+    the system."""
 
     same: Floats
-    next: Floats
-    lean: Floats
     statics: Floats
 
 
-def covariance(system: Factored) -> Covariance:
-    """The blocks of the posterior covariance that rows and grid points need."""
-    knots, states, _ = system.diagonal.shape
-    statics = len(system.corner) - 1
-    same, next_ = np.empty((knots, states, states)), np.empty((knots - 1, states, states))
-    lean = np.empty((knots, states, statics))
-    blocks.covariances(system.diagonal, system.right, same, next_, lean)
+def covariance(system: Factored, *, pairs: bool) -> Covariance:
+    """What rows (with ``pairs``) or grid points need; changes ``system`` as ``blocks.covariances`` says."""
+    same = np.empty_like(system.diagonal)
+    blocks.covariances(system.diagonal, system.right, same, pairs)
     root = np.linalg.inv(np.triu(system.corner[:-1, :-1]))
-    return Covariance(same, next_, lean, root @ root.T)
+    return Covariance(same, root @ root.T)
 
 
-def refit(priors: Priors, solution: Solution, spread: Covariance, work: Workspace) -> Priors:
-    """The priors with each noise level moved to its most likely value."""
+def refit(priors: Priors, solution: Solution, system: Factored, work: Workspace) -> Priors:
+    """The priors with each noise level moved to its most likely value; uses up ``system``."""
+    spread = covariance(system, pairs=True)
     rows = solution.rows
     variance = blocks.row_variances(
         rows.count, rows.knot, rows.ptr, rows.index, rows.value, work.place,
-        spread.same, spread.next, spread.lean, spread.statics,
+        spread.same, system.right, spread.statics,
     )  # fmt: skip
     group, count = rows.group[: rows.count], rows.count
     scale = rows.scale[:count]

@@ -10,7 +10,7 @@ import numpy as np
 from chalkwing.motion import blocks, quantities, wander
 from chalkwing.motion.noise import Covariance
 from chalkwing.motion.priors import Priors
-from chalkwing.motion.solve import Factored, Problem, Solution
+from chalkwing.motion.solve import Best, Factored, Problem
 from chalkwing.motion.view import View
 from chalkwing.units import Floats
 
@@ -21,7 +21,7 @@ class FlightPosterior:
 
     problem: Problem
     priors: Priors
-    solution: Solution
+    best: Best
     system: Factored
     spread: Covariance
     grid: Floats
@@ -31,24 +31,24 @@ class FlightPosterior:
     def values(self) -> Floats:
         """Every quantity on the grid, shape (quantities, n)."""
         out = np.empty((len(quantities.QUANTITIES), len(self.grid)))
-        problem, best = self.problem, self.solution
+        problem, best = self.problem, self.best
         quantities.on_grid(
-            self.grid, problem.knots, best.states, best.statics, float(problem.origin_height[0]), problem.air,
+            self.grid, problem.knots, best.states, best.statics, problem.origin, problem.air,
             problem.density, problem.plane, out,
         )  # fmt: skip
         return out
 
     def sds(self) -> Floats:
         """The sd of every quantity on the grid, shape (quantities, n), linear between knots 1 s apart."""
-        problem, best = self.problem, self.solution
+        problem, best = self.problem, self.best
         chosen = np.unique(
             np.searchsorted(problem.knots, np.arange(problem.knots[0], problem.knots[-1] + 0.5))
         )
         chosen = np.append(chosen[chosen < len(problem.knots) - 1], len(problem.knots) - 1)
         out = np.empty((len(chosen), len(quantities.QUANTITIES)))
         quantities.spreads(
-            chosen, best.states, best.statics, self.priors.active, float(problem.origin_height[0]), problem.air,
-            problem.density, problem.plane, self.spread.same, self.spread.lean, self.spread.statics, out,
+            chosen, best.states, best.statics, self.priors.active, problem.origin, problem.air,
+            problem.density, problem.plane, self.spread.same, self.system.right, self.spread.statics, out,
         )  # fmt: skip
         sds = np.array([np.interp(self.grid, problem.knots[chosen], column) for column in out.T])
         for slow in self.wanders:
@@ -59,7 +59,7 @@ class FlightPosterior:
 
     def draw(self, first: int, last: int, *, count: int, seed: int) -> Mapping[str, Floats]:
         """Joint samples at grid points ``first`` to ``last``, each quantity of shape (count, points)."""
-        problem, best = self.problem, self.solution
+        problem, best = self.problem, self.best
         times = self.grid[first : last + 1]
         low = max(int(np.searchsorted(problem.knots, times[0], side="right")) - 1, 0)
         high = min(int(np.searchsorted(problem.knots, times[-1])), len(problem.knots) - 1)
@@ -73,7 +73,7 @@ class FlightPosterior:
         noise = generator.standard_normal((high - low + 1, states, count))
         departures = np.empty_like(noise)
         blocks.sample_back(
-            low, high, self.system.diagonal, self.system.right, self.spread.lean, self.spread.same[high],
+            low, high, self.system.diagonal, self.system.right, self.spread.same[high],
             leaning, noise, departures,
         )  # fmt: skip
         statics = np.tile(best.statics, (count, 1))
@@ -81,7 +81,7 @@ class FlightPosterior:
         out = np.empty((count, len(quantities.QUANTITIES), len(times)))
         part = slice(low, high + 1)
         quantities.draws_on_grid(
-            times, problem.knots[part], best.states[part], departures, statics, float(problem.origin_height[0]),
+            times, problem.knots[part], best.states[part], departures, statics, problem.origin,
             problem.air[part], problem.density[part], problem.plane, out,
         )  # fmt: skip
         columns = out.transpose(1, 0, 2)

@@ -171,9 +171,9 @@ class Priors:
     notes: tuple[str, ...] = field(default=())
 
     @property
-    def active(self) -> Floats:
+    def active(self) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
         """Indices of the statics that are estimated."""
-        return np.flatnonzero(self.static_sd > 0)
+        return np.flatnonzero(self.static_sd > 0).astype(np.int64)
 
     def holding(self, statics: Sequence[int], *, tightened: float) -> Priors:
         """The same with the sd of some ``statics`` multiplied by ``tightened``."""

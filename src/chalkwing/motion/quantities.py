@@ -12,6 +12,7 @@ import numpy as np
 from chalkwing.compiled import compiled
 from chalkwing.motion import layout as at
 from chalkwing.motion.flight_model import outputs
+from chalkwing.motion.linearize import inputs
 from chalkwing.units import STANDARD_GRAVITY, Floats
 
 QUANTITIES: Final = (
@@ -37,15 +38,7 @@ def at_knot(
     rise = x[at.HEIGHT] - origin_height
     wind_north = x[at.WIND_NORTH] + statics[at.SHEAR_NORTH] * rise
     wind_east = x[at.WIND_EAST] + statics[at.SHEAR_EAST] * rise
-    z[at.IN_V_NORTH] = x[at.U_NORTH] - wind_north - x[at.GUST_NORTH]
-    z[at.IN_V_EAST] = x[at.U_EAST] - wind_east - x[at.GUST_EAST]
-    z[at.IN_V_UP] = x[at.U_UP] - x[at.GUST_UP]
-    z[at.IN_ROLL], z[at.IN_EXCESS] = x[at.ROLL], x[at.EXCESS]
-    z[at.IN_THRUST], z[at.IN_SIDE] = x[at.THRUST], x[at.SIDE]
-    z[at.IN_PARASITE], z[at.IN_INDUCED] = statics[at.PARASITE], statics[at.INDUCED]
-    z[at.IN_ZERO_LIFT], z[at.IN_LIFT_SLOPE] = statics[at.ZERO_LIFT], statics[at.LIFT_SLOPE]
-    z[at.IN_LAPSE] = statics[at.LAPSE]
-    z[at.IN_SLIP] = x[at.SLIP] if x.shape[0] > at.SLIP else 0.0
+    inputs(x, statics, origin_height, z)
     outputs(z, density_ratio, plane, y)
     speed = y[at.OUT_AIRSPEED]
     v_north, v_east = z[at.IN_V_NORTH], z[at.IN_V_EAST]
@@ -78,8 +71,8 @@ def on_grid(
 ) -> None:  # fmt: skip
     """Fill ``out`` (quantities, times) along one trajectory of states (K, N); angles run on past a circle.
 
-    Quantities are worked out at the knots and interpolated: position and height by the cubic through places and
-    velocities, the rest linearly.
+    Quantities are worked out at the knots and interpolated: position and height by the cubic through
+    places and velocities, the rest linearly.
     """
     table = np.empty((knots.shape[0], out.shape[0]))
     _at_knots(states, statics, origin_height, air, density, plane, table)
@@ -147,10 +140,12 @@ def draws_on_grid(
 
 @compiled
 def spreads(
-    chosen: np.ndarray, states: Floats, statics: Floats, active: np.ndarray, origin_height: float, air: Floats,
-    density: Floats, plane: Floats, same: Floats, lean: Floats, static_covariance: Floats, out: Floats,
+    chosen: np.ndarray, states: Floats, statics: Floats, active: np.ndarray, origin_height: float, air:
+    Floats, density: Floats, plane: Floats, same: Floats, right: Floats, static_covariance: Floats, out:
+    Floats,
 ) -> None:  # fmt: skip
-    """Standard deviation of every quantity at the ``chosen`` knots, to first order; ``out`` (chosen, quantities)."""
+    """Standard deviation of every quantity at the ``chosen`` knots, to first order; ``out`` (chosen,
+    quantities)."""
     n, s = states.shape[1], active.shape[0]
     q = out.shape[1]
     z, y = np.empty(at.INPUTS), np.empty(at.OUTPUTS)
@@ -174,7 +169,7 @@ def spreads(
             fixed[active[i]] = kept
             by_static[:, i] = (moved - base) / step
         own = np.dot(by_state, same[k])
-        leaning = by_static + np.dot(by_state, lean[k])
+        leaning = by_static + np.dot(by_state, np.ascontiguousarray(right[k, :, n : n + s]))
         shared = np.dot(leaning, static_covariance)
         for j in range(q):
             total = 0.0

@@ -11,18 +11,19 @@ from dataclasses import dataclass
 import numpy as np
 
 from chalkwing.compiled import compiled
+from chalkwing.errors import UndecidedRecording
 from chalkwing.motion import blocks, linearize
 from chalkwing.motion import layout as at
 from chalkwing.motion.observations import Observations
 from chalkwing.motion.priors import FREEDOM, HELD_AT_FIRST, ROBUST, ROBUST_FROM, STEPPING, Priors
 from chalkwing.units import Floats
 
-Ints = np.ndarray[tuple[int], np.dtype[np.int64]]
+Ints = np.ndarray[tuple[int], np.dtype[np.signedinteger]]
 
 DAMPING = 1e-3
 ROUGH, FINE = 0.02, 0.002
-"""Stop when an iteration lowers the cost by less than this times the number of knots: while noise levels are still
-being fitted, and at the end."""
+"""Stop when an iteration lowers the cost by less than this times the number of knots: while noise levels
+are still being fitted, and at the end."""
 
 
 @dataclass(frozen=True)
@@ -51,7 +52,7 @@ class Problem:
     plane: Floats
     wander: Ints
     first: Floats
-    origin_height: Floats
+    origin: float
 
     @property
     def obs(self) -> tuple[Floats, Ints, Floats, Floats]:
@@ -70,15 +71,23 @@ class Factored:
 
 
 @dataclass(frozen=True)
-class Solution:
-    """States (K, N) and statics (ALL_STATICS,) at the best point, its rows, weights and cost."""
+class Best:
+    """States (K, N) and statics (ALL_STATICS,) at the best point, its cost, and how many iterations led
+    there."""
 
     states: Floats
     statics: Floats
-    rows: Rows
-    weight: Floats
     cost: float
     iterations: int
+
+
+@dataclass(frozen=True)
+class Solution:
+    """The best point with its rows and their weights, which the next solution overwrites."""
+
+    best: Best
+    rows: Rows
+    weight: Floats
 
 
 _ENTRIES = np.full(at.KINDS, 50)
@@ -116,12 +125,10 @@ class Workspace:
 
     def rows(self, problem: Problem, priors: Priors, states: Floats, statics: Floats) -> Rows:
         """Linearize at a point. The arrays belong to the workspace and are overwritten by the next call."""
-        linearize.evaluate(
-            states, statics, problem.origin_height, problem.density, problem.plane, self.y, self.jac
-        )
+        linearize.evaluate(states, statics, problem.origin, problem.density, problem.plane, self.y, self.jac)
         count = linearize.linearize(
-            problem.knots, states, statics, self.y, self.jac, problem.origin_height, problem.air,
-            priors.time_constants, problem.wander, self.lags, *problem.obs,
+            problem.knots, states, statics, self.lags, self.y, self.jac, problem.origin, problem.air,
+            priors.time_constants, problem.wander, *problem.obs,
             self.r, self.group, self.scale, self.knot, self.ptr, self.index, self.value,
         )  # fmt: skip
         return Rows(count, self.r, self.group, self.scale, self.knot, self.ptr, self.index, self.value)
@@ -135,10 +142,11 @@ _LOSS[list(STEPPING)] = _STUDENT
 
 @compiled
 def _weigh(
-    count: int, r: Floats, group: Ints, scale: Floats, levels: Floats, loss: Ints, bend: float, freedom: float,
-    weight: Floats,
+    count: int, r: Floats, group: Ints, scale: Floats, levels: Floats, loss: Ints, bend: float, freedom:
+    float, weight: Floats,
 ) -> float:  # fmt: skip
-    """Weights of the rows (inverse variance, less for large residuals where that is expected), and the cost."""
+    """Weights of the rows (inverse variance, less for large residuals where that is expected), and the
+    cost."""
     cost = 0.0
     for m in range(count):
         sd = levels[group[m]] * scale[m]
@@ -192,7 +200,7 @@ def solve(
             _cost(problem, priors, states, statics, rows, weight)
             if damping > 1e6:
                 break
-    return Solution(states, statics, rows, weight, cost, iterations)
+    return Solution(Best(states, statics, cost, iterations), rows, weight)
 
 
 def settle(problem: Problem, priors: Priors, states: Floats, statics: Floats, work: Workspace) -> Solution:
@@ -204,7 +212,7 @@ def settle(problem: Problem, priors: Priors, states: Floats, statics: Floats, wo
     held = priors.holding(HELD_AT_FIRST, tightened=0.1)
     for most in (3, 3, 2):
         solution = solve(problem, held, states, statics, work, most=most, enough=ROUGH)
-        states, statics = solution.states, solution.statics
+        states, statics = solution.best.states, solution.best.statics
     return solve(problem, priors, states, statics, work, most=3, enough=ROUGH)
 
 
@@ -246,8 +254,11 @@ def _build(
 
 def factored(problem: Problem, priors: Priors, solution: Solution, work: Workspace) -> Factored:
     """The undamped factored system at the solution."""
-    _build(problem, priors, solution.states, solution.statics, solution.rows, solution.weight, work, 0.0)
-    if not blocks.factor(*work.system):
-        # Rounding only: the undamped matrix is a sum of squares plus a proper prior.
-        raise ArithmeticError("the normal equations lost definiteness")
+    _build(problem,
+    priors, solution.best.states, solution.best.statics, solution.rows, solution.weight, work, 0.0) if not blocks.factor(*work.system):
+        # The undamped matrix is a sum of squares plus a proper prior: only wild values undo it in rounding.
+        raise UndecidedRecording(
+            "the flight could not be reconstructed: what was recorded does not hang together as one motion.",
+            next_step="Withhold the channel that is wrong with --ignore, or look at its units.",
+        )
     return Factored(*work.system)

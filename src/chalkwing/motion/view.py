@@ -1,4 +1,5 @@
-"""How estimated quantities are named for the rest of the house: which altitude, which airspeed, which north."""
+"""How estimated quantities are named for the rest of the house: which altitude, which airspeed, which
+north."""
 
 from __future__ import annotations
 

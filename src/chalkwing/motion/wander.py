@@ -33,9 +33,9 @@ ground only."""
 def wanders(*, airspeed_recorded: bool, pitch_recorded: bool) -> tuple[Wander, ...]:
     """What wanders in a flight with these channels.
 
-    Sizes are common practice, no source, and are held to simulated flights (docs/accuracy.md). Over a maneuver of
-    a minute or so a difference of altitude gets an sd of about 15 ft from satellites and 6 ft from pressure;
-    certified altimeters may have 30 ft of after-effect (14 CFR 43 App. E, from memory).
+    Sizes are common practice, no source, and are held to simulated flights (docs/accuracy.md). Over a
+    maneuver of a minute or so a difference of altitude gets an sd of about 15 ft from satellites and 6
+    ft from pressure; certified altimeters may have 30 ft of after-effect (14 CFR 43 App. E, from memory).
     """
     found = [
         Wander(("geometric_altitude",), 3.5, 60.0),
