@@ -254,8 +254,9 @@ def _build(
 
 def factored(problem: Problem, priors: Priors, solution: Solution, work: Workspace) -> Factored:
     """The undamped factored system at the solution."""
-    _build(problem,
-    priors, solution.best.states, solution.best.statics, solution.rows, solution.weight, work, 0.0) if not blocks.factor(*work.system):
+    best = solution.best
+    _build(problem, priors, best.states, best.statics, solution.rows, solution.weight, work, 0.0)
+    if not blocks.factor(*work.system):
         # The undamped matrix is a sum of squares plus a proper prior: only wild values undo it in rounding.
         raise UndecidedRecording(
             "the flight could not be reconstructed: what was recorded does not hang together as one motion.",
