@@ -17,8 +17,7 @@ def entry_airspeed(situation: Situation) -> float:
 
     Source: [AFH] ch. 10, fig. 10-4: "the lesser of maneuvering and cruise speed, or the manual's figure".
     """
-    maneuvering = situation.sheet.speed_at_mass(situation.sheet.maneuvering_speed, situation.mass)
-    return min(maneuvering, cruise_airspeed(situation))
+    return min(situation.sheet.maneuvering_speed_at(situation.mass), cruise_airspeed(situation))
 
 
 def cruise_airspeed(situation: Situation) -> float:

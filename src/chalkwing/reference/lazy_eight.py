@@ -8,14 +8,15 @@ integral of 1 + (bank'' / 1°/s²)² + (pitch'' / 0.5°/s²)², ours. ``half_tur
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from chalkwing.errors import OutsideModel
-from chalkwing.reference.assembling import Mark, point_at, side_of
+from chalkwing.reference.assembling import Mark, point_at
+from chalkwing.reference.closed import Closed, fly_closed
 from chalkwing.reference.entry import entry_airspeed
-from chalkwing.reference.flown import FlownPart, histories, level_start
+from chalkwing.reference.flown import FlownPart, histories
 from chalkwing.reference.half_turn import Half, Task, solve_half
 from chalkwing.reference.lazy_eight_limits import refusal
 from chalkwing.reference.reference import Direction, Fact, Reference, ReferenceLeg
@@ -34,16 +35,6 @@ DEFAULT_LEAST_MARGIN = kt_to_mps(5.0)
 _KNOTS = 160
 _MISS = kt_to_mps(0.15)
 """How far [m/s] the slowest margin may miss the one asked for before it is sought once more."""
-
-
-@dataclass(frozen=True)
-class Closed:
-    """What a lazy eight is re-flown from: the solved half and its schedule by time within each leg."""
-
-    half: Half
-    schedule: LegSchedule
-    level_pitch: float
-    entry_speed: float
 
 
 @solves("lazy_eight")
@@ -90,9 +81,10 @@ def lazy_eight(
     entry = entry_airspeed(situation) if entry_speed is None else entry_speed
     task = _task(situation, entry, maximum_bank, nose_up, top_margin, least_margin)
     half = _solved(task, start_from)
-    closed = _closed(half)
-    flown = closed.schedule if throttle is None else closed.schedule.with_throttle(throttle)
-    parts = fly_halves(situation, replace(closed, schedule=flown), direction)
+    closed = _closed(half, entry)
+    if throttle is not None:
+        closed = replace(closed, schedule=closed.schedule.with_throttle(throttle))
+    parts = fly_closed(situation, closed, direction)
     settings = {
         "maximum_bank": maximum_bank,
         "nose_up": nose_up,
@@ -101,7 +93,7 @@ def lazy_eight(
         "entry_speed": entry,
         "throttle": throttle,
     }
-    return _reference(situation, direction, closed, parts, settings)
+    return _reference(situation, direction, half, closed, parts, settings)
 
 
 def _require_sense(
@@ -156,7 +148,7 @@ def _pinned(task: Task, node: int, margin: float) -> Task:
 def _solved(task: Task, start_from: Reference | None) -> Half:
     start = None
     if start_from is not None and isinstance(start_from.schedule, Closed):
-        start = start_from.schedule.half.vector
+        start = start_from.schedule.vector
     half = solve_half(task, start=start)
     if not half.solved and start is not None:
         half = solve_half(task)
@@ -181,40 +173,24 @@ def _to_the_margin(half: Half) -> Half:
     return replace(again, task=replace(task, pinned=(node, wanted))) if again.solved else half
 
 
-def _closed(half: Half) -> Closed:
-    situation, entry = half.task.situation, half.task.entry_speed
-    level = situation.level_attack(entry)
+def _closed(half: Half, entry_speed: float) -> Closed:
+    level = half.task.situation.level_attack(half.task.entry_speed)
     ends = np.cumsum(half.durations)
     times = (ends - half.durations)[:, None] + half.durations[:, None] * np.linspace(0.0, 1.0, _KNOTS + 1)
     bank, pitch = half.attitude(times.ravel())
     schedule = LegSchedule(
-        half.durations, bank.reshape(times.shape), pitch.reshape(times.shape) - level, half.throttle
+        half.durations,
+        bank.reshape(times.shape),
+        pitch.reshape(times.shape) - level,
+        np.full(times.shape, half.throttle),
     )
-    return Closed(half, schedule, level, entry)
-
-
-def fly_halves(situation: Situation, closed: Closed, direction: Direction) -> list[FlownPart]:
-    """Both halves of the schedule flown through still air, the second from where the first ended."""
-    other: Direction = "left" if direction == "right" else "right"
-    start, time = level_start(situation, closed.entry_speed), 0.0
-    parts: list[FlownPart] = []
-    sides: tuple[Direction, Direction] = (direction, other)
-    for side in sides:
-        flown = closed.schedule.fly(
-            start,
-            airplane=situation.airplane,
-            column=situation.column(),
-            level_pitch=closed.level_pitch,
-            direction=side,
-        )
-        parts.append(FlownPart(flown, side_of(side), time))
-        start, time = flown.end, parts[-1].end
-    return parts
+    return Closed(schedule, entry_speed, turns=2, vector=half.vector)
 
 
 def _reference(
     situation: Situation,
     direction: Direction,
+    half: Half,
     closed: Closed,
     parts: list[FlownPart],
     settings: Mapping[str, object],
@@ -243,34 +219,28 @@ def _reference(
         values=values,
         points=tuple(point_at(situation, time, values, mark) for mark in marks),
         legs=tuple(legs),
-        facts=tuple(_facts(situation, closed, time, values, settings)),
+        facts=tuple(_facts(situation, half, values)),
         notes=_notes(settings),
         schedule=closed,
     )
 
 
-def _facts(
-    situation: Situation,
-    closed: Closed,
-    time: Floats,
-    values: Mapping[str, Floats],
-    settings: Mapping[str, object],
-) -> list[Fact]:
+def _facts(situation: Situation, half: Half, values: Mapping[str, Floats]) -> list[Fact]:
     first = values["part"] == 1.0
     speed, height = values["calibrated_airspeed"][first], values["altitude_change"][first]
     slowest, highest = int(np.argmin(speed)), int(np.argmax(height))
-    heading, pitch = values["heading_change"][first], values["pitch"][first] - closed.level_pitch
-    _, margins = closed.half.margins()
-    level = situation.level_throttle(closed.entry_speed)
+    heading, pitch = values["heading_change"][first], values["pitch"][first] - values["pitch"][0]
+    _, margins = half.margins()
+    level = situation.level_throttle(half.task.entry_speed)
     flown = float(values["throttle"][0])
     ends = [int(np.flatnonzero(values["part"] == part)[-1]) for part in (1.0, 2.0)]
     facts = [
-        Fact("closing_throttle", closed.half.throttle, "1", "Throttle that closes the eight"),
+        Fact("closing_throttle", half.throttle, "1", "Throttle that closes the eight"),
         Fact("throttle", flown, "1", "Throttle flown"),
         Fact("level_throttle", level, "1", "Throttle for level flight at the entry speed"),
         Fact("throttle_below_level", level - flown, "1", "How far the throttle is below that"),
         Fact("entry_speed", float(speed[0]), "m/s", "Entry airspeed, calibrated"),
-        Fact("entry_pitch", closed.level_pitch, "rad", "Pitch attitude of level flight at entry"),
+        Fact("entry_pitch", float(values["pitch"][0]), "rad", "Pitch attitude of level flight at entry"),
         Fact("nose_up", float(np.max(pitch)), "rad", "Highest nose, above the entry attitude"),
         Fact("nose_down", float(-np.min(pitch)), "rad", "Lowest nose, below the entry attitude"),
         Fact("slowest_speed", float(speed[slowest]), "m/s", "Slowest airspeed, calibrated"),
@@ -285,11 +255,11 @@ def _facts(
         Fact(
             "roll_rate_at_180", float(-values["roll_rate"][ends[0]]), "rad/s", "Roll rate through wings level"
         ),
-        Fact("time_of_half", closed.schedule.duration, "s", "Time for one half"),
+        Fact("time_of_half", float(np.sum(half.durations)), "s", "Time for one half"),
         Fact("lowest_height", float(np.min(values["altitude_change"])), "m", "Lowest point against entry"),
     ]
-    for half, end in enumerate(ends, start=1):
-        facts += _left_over(half, end, values)
+    for number, end in enumerate(ends, start=1):
+        facts += _left_over(number, end, values)
     return facts
 
 

@@ -19,16 +19,15 @@ STEP = 0.05
 class LegSchedule:
     """Bank and pitch of one turn over its legs; pitch is told from the attitude of level flight at entry.
 
-    ``durations`` [s], shape (legs,); ``bank_into_turn`` and ``pitch_above_level`` [rad], shape (legs, knots),
-    at evenly spaced times from each leg's start to its end; ``throttle`` is constant. A pilot sees the nose
-    against where it stood in level flight, so that a heavier airplane flies the same picture with a higher
-    nose.
+    ``durations`` [s], shape (legs,); ``bank_into_turn`` and ``pitch_above_level`` [rad] and ``throttle``,
+    shape (legs, knots), at evenly spaced times from each leg's start to its end. A pilot sees the nose
+    against where it stood in level flight, so that a heavier airplane flies the same picture with a higher nose.
     """
 
     durations: Floats
     bank_into_turn: Floats
     pitch_above_level: Floats
-    throttle: float
+    throttle: Floats
 
     @property
     def duration(self) -> float:
@@ -48,8 +47,12 @@ class LegSchedule:
         return (self.ends - self.durations)[:, None] + self.durations[:, None] * share
 
     def with_throttle(self, throttle: float) -> LegSchedule:
-        """The same at another throttle."""
-        return replace(self, throttle=throttle)
+        """The same at a constant throttle."""
+        return replace(self, throttle=np.full_like(self.throttle, throttle))
+
+    def with_more_throttle(self, change: float) -> LegSchedule:
+        """The throttle changed by ``change`` all the way."""
+        return replace(self, throttle=self.throttle + change)
 
     def with_steepest_bank(self, change: float) -> LegSchedule:
         """The steepest bank changed by ``change`` [rad]; banks up to half the steepest stay as they are."""
@@ -86,7 +89,7 @@ class LegSchedule:
             at,
             side * self.bank_into_turn[knots],
             level_pitch + self.pitch_above_level[knots],
-            np.full_like(at, self.throttle),
+            self.throttle[knots],
         )
         steps = np.ceil(self.duration / STEP)
         return fly(start, schedule, airplane=airplane, column=column, step=float(self.duration / steps))
