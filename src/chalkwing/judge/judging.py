@@ -41,7 +41,7 @@ def judge(
     terrain: Terrain | None = None,
     earlier: Sequence[Occurrence] = (),
     seed: int = 0,
-    draws: int = 400,
+    draws: int = 200,
 ) -> Judgement:
     """Judge one occurrence.
 

@@ -91,7 +91,7 @@ def reconstruct(
         last = step == REFITS - 1
         solution = solve(
             problem, priors, solution.best.states, solution.best.statics, work,
-            most=6 if last else 2, enough=FINE if last else ROUGH,
+            most=5 if last else 2, enough=FINE if last else ROUGH,
         )  # fmt: skip
     system = factored(problem, priors, solution, work)
     spread = noise.covariance(system, pairs=False)

@@ -21,7 +21,7 @@ from chalkwing.units import Floats
 Ints = np.ndarray[tuple[int], np.dtype[np.signedinteger]]
 
 DAMPING = 1e-3
-ROUGH, FINE = 0.02, 0.002
+ROUGH, FINE = 0.02, 0.005
 """Stop when an iteration lowers the cost by less than this times the number of knots: while noise levels
 are still being fitted, and at the end."""
 
@@ -210,10 +210,10 @@ def settle(problem: Problem, priors: Priors, states: Floats, statics: Floats, wo
     they would run away together, so they are held near their priors until the lags have come to rest.
     """
     held = priors.holding(HELD_AT_FIRST, tightened=0.1)
-    for most in (3, 3, 2):
+    for most in (3, 2):
         solution = solve(problem, held, states, statics, work, most=most, enough=ROUGH)
         states, statics = solution.best.states, solution.best.statics
-    return solve(problem, priors, states, statics, work, most=3, enough=ROUGH)
+    return solve(problem, priors, states, statics, work, most=2, enough=ROUGH)
 
 
 def _cost(

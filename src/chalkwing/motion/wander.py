@@ -11,7 +11,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.signal import lfilter
 
 from chalkwing.units import DEGREE, Floats
 
@@ -52,9 +51,17 @@ def wanders(*, airspeed_recorded: bool, pitch_recorded: bool) -> tuple[Wander, .
 
 
 def walk(count: int, times: Floats, wander: Wander, generator: np.random.Generator) -> Floats:
-    """Samples of one wander, shape (count, times), on a uniform grid [s]."""
-    step = float(times[1] - times[0]) if len(times) > 1 else 1.0
+    """Samples of one wander, shape (count, times), on a uniform grid [s].
+
+    Walked in steps of a tenth of the time constant and interpolated: in between nothing happens that matters.
+    """
+    step = wander.time / 10.0
+    nodes = max(int(np.ceil((times[-1] - times[0]) / step)) + 1, 2)
     keep = float(np.exp(-step / wander.time))
-    noise = generator.standard_normal((count, len(times))) * wander.sd
-    noise[:, 1:] *= np.sqrt(1.0 - keep * keep)
-    return np.asarray(lfilter([1.0], [1.0, -keep], noise, axis=1))
+    walked = generator.standard_normal((nodes, count)) * wander.sd
+    for k in range(1, nodes):
+        walked[k] = keep * walked[k - 1] + np.sqrt(1.0 - keep * keep) * walked[k]
+    place = (times - times[0]) / step
+    before = np.minimum(place.astype(np.int64), nodes - 2)
+    share = (place - before)[:, None]
+    return np.ascontiguousarray(((1.0 - share) * walked[before] + share * walked[before + 1]).T)
