@@ -25,7 +25,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("explain",),
     ("debriefs",),
     ("telling",),
-    ("trunk",),
+    ("trunk", "briefing"),
     ("book",),
     ("drawing",),
     ("paper",),

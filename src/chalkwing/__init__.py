@@ -9,16 +9,18 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from chalkwing.briefing import brief
     from chalkwing.errors import ChalkwingError
     from chalkwing.motion import reconstruct
     from chalkwing.recordings import read
     from chalkwing.trunk import debrief
 
 __version__ = "0.1.0"
-__all__ = ["ChalkwingError", "__version__", "debrief", "read", "reconstruct"]
+__all__ = ["ChalkwingError", "__version__", "brief", "debrief", "read", "reconstruct"]
 
 _HOMES = {
     "ChalkwingError": "chalkwing.errors",
+    "brief": "chalkwing.briefing",
     "debrief": "chalkwing.trunk",
     "read": "chalkwing.recordings",
     "reconstruct": "chalkwing.motion",

@@ -6,6 +6,7 @@ import click
 
 from chalkwing import __version__
 from chalkwing.cli.airplanes import airplanes
+from chalkwing.cli.brief import brief
 from chalkwing.cli.debrief import debrief
 from chalkwing.cli.demo import demo
 from chalkwing.cli.motion import motion
@@ -66,6 +67,7 @@ def main(traceback: bool) -> None:
 
 
 main.add_command(airplanes)
+main.add_command(brief)
 main.add_command(debrief)
 main.add_command(demo)
 main.add_command(motion)

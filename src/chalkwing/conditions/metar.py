@@ -29,6 +29,7 @@ def from_metar(
     magnetic_variation: float = 0.0,
     winds: tuple[WindLevel, ...] = (),
     terrain_elevation: float | None = None,
+    surface_wind: bool = True,
 ) -> Conditions:
     """The conditions that a METAR reports.
 
@@ -42,6 +43,8 @@ def from_metar(
         See :class:`Conditions`; the report does not hold them either.
     winds : tuple of WindLevel
         Winds aloft [m, rad, m/s], added to the reported surface wind.
+    surface_wind : bool
+        Whether the reported wind counts; if not, ``winds`` are all there is.
 
     Returns
     -------
@@ -61,19 +64,21 @@ def from_metar(
     """
     report = _parsed(text)
     notes: list[str] = []
-    surface = _wind(report, notes)
-    level = WindLevel(elevation + _VANE_HEIGHT, *surface)
+    if surface_wind:
+        reported = WindLevel(elevation + _VANE_HEIGHT, *_wind(report, notes))
+        notes += _aloft(reported.wind_speed, winds)
+        winds = (reported, *winds)
     return Conditions.with_temperature(
         temperature=_temperature(report, notes, elevation),
         elevation=elevation,
         altimeter_setting=_setting(report, notes),
-        winds=(level, *winds),
+        winds=winds,
         magnetic_variation=magnetic_variation,
     ).completed(
         terrain_elevation=terrain_elevation,
         ceiling=_ceiling(report, notes),
         visibility=_visibility(report),
-        notes=(_headline(report), *notes, *_aloft(surface[1], winds)),
+        notes=(_headline(report), *notes),
     )
 
 

@@ -1,0 +1,26 @@
+"""Before the flight: one function from airplane, day and maneuver to everything that is briefed."""
+
+from __future__ import annotations
+
+from chalkwing.briefing.brief import brief, briefable
+from chalkwing.briefing.day import conditions_from, read_conditions, read_day
+from chalkwing.briefing.morning import Morning, brief_morning, read_morning
+from chalkwing.briefing.report import Briefing, Lesson, briefings_json
+from chalkwing.briefing.school import School, generic_school, read_school
+
+__all__ = [
+    "Briefing",
+    "Lesson",
+    "Morning",
+    "School",
+    "brief",
+    "brief_morning",
+    "briefable",
+    "briefings_json",
+    "conditions_from",
+    "generic_school",
+    "read_conditions",
+    "read_day",
+    "read_morning",
+    "read_school",
+]

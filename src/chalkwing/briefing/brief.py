@@ -1,0 +1,248 @@
+"""One function from an airplane, a day and a maneuver to everything that is briefed before it is flown."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+
+from chalkwing.airplane import AirplaneSheet, load_sheet
+from chalkwing.briefing import telling
+from chalkwing.briefing.consequences import margins_of, what_if_of
+from chalkwing.briefing.day import read_conditions
+from chalkwing.briefing.limits import limit_reports
+from chalkwing.briefing.report import Briefing, Lesson
+from chalkwing.briefing.school import School, generic_school, read_school
+from chalkwing.conditions import Conditions
+from chalkwing.errors import UnknownName
+from chalkwing.maneuvers import Definition, Standard, definitions, standard
+from chalkwing.maneuvers.standards import overlay, read_standard
+from chalkwing.reference import Reference, solvable, solve
+from chalkwing.reference.reference import Direction
+from chalkwing.reference.registry import settings_of
+from chalkwing.units import DEGREE, FOOT, POUND, require_within
+
+_MEANT: Mapping[str, tuple[str, ...]] = {
+    "maximum_bank": ("maximum_bank", "bank"),
+    "nose_up": ("nose_up",),
+    "entry_speed": ("entry_speed", "airspeed"),
+    "throttle": ("throttle",),
+}
+"""What a pilot asks for, and what the solvers call it."""
+
+
+def brief(
+    kind: str,
+    *,
+    airplane: AirplaneSheet | Path | str,
+    mass: float | None = None,
+    conditions: Conditions | Path | None = None,
+    direction: Direction = "right",
+    line: float | None = None,
+    entry_altitude: float | None = None,
+    solo: bool = False,
+    floor: float | None = None,
+    lesson: Lesson | None = None,
+    school: School | Path | None = None,
+    standard: Path | str = "commercial",
+    overlay: Path | None = None,
+    definition_folders: Iterable[Path] = (),
+    what_if: bool = True,
+    maximum_bank: float | None = None,
+    nose_up: float | None = None,
+    entry_speed: float | None = None,
+    **settings: object,
+) -> Briefing:
+    """Brief one maneuver for one airplane, mass, day and place.
+
+    Parameters
+    ----------
+    kind : str
+        A maneuver that has a solver or a definition.
+    airplane : AirplaneSheet, Path or str
+        A sheet, a sheet's file, or the name of a built-in one.
+    mass : float, optional
+        [kg]; the sheet's unless given.
+    conditions : Conditions or Path, optional
+        The day, or a file of it; calm standard air over sea level unless given.
+    direction : "left" or "right"
+        Of the first turn.
+    line : float, optional
+        The entry heading along the chosen line [rad, magnetic]. Without it no reference headings are given
+        and the path is drawn in still air.
+    entry_altitude : float, optional
+        [m] as the altimeter shows it; found from the floor unless given.
+    solo, floor : bool, float, optional
+        Which of the school's floors holds; or a floor above the highest terrain [m] in its place.
+    lesson : Lesson, optional
+        Whose card it is.
+    school : School or Path, optional
+        Texts and floors of a school; generic ones unless given.
+    standard, overlay
+        A standard's name or file, and a school's own limits laid over it.
+    definition_folders
+        Folders of further maneuver definitions.
+    what_if : bool
+        Whether to re-fly the plan with changes.
+    maximum_bank, nose_up, entry_speed
+        Steepest bank [rad], highest nose-up pitch [rad], entry calibrated airspeed [m/s]; each where the
+        maneuver has such a choice.
+    **settings
+        Any other setting of the solver, by its own name [SI].
+
+    Raises
+    ------
+    ChalkwingError
+        A name is unknown, a file faulty, or it cannot be flown so; says what would make it possible.
+    """
+    folders = tuple(definition_folders)
+    defined = definitions(folders).get(kind)
+    _refuse_unknown(kind, defined, folders)
+    sheet = airplane if isinstance(airplane, AirplaneSheet) else load_sheet(airplane)
+    day = _day(conditions)
+    texts = _school(school)
+    floor_height = floor if floor is not None else texts.floor_solo if solo else texts.floor_dual
+    require_within("floor", floor_height, 0.0, 5_000.0, "m", hint="Was it in feet?")
+    held_to = _standard(standard, overlay, folders)
+    asked = {"maximum_bank": maximum_bank, "nose_up": nose_up, "entry_speed": entry_speed, **settings}
+    reference = _solved(
+        kind,
+        sheet=sheet,
+        mass=mass,
+        day=day,
+        direction=direction,
+        line=line,
+        entry_altitude=entry_altitude,
+        floor=floor_height,
+        asked=asked,
+    )
+    margins, cautions = margins_of(reference, floor=floor_height)
+    return Briefing(
+        kind=kind,
+        title=defined.title if defined else kind.replace("_", " ").capitalize(),
+        summary=defined.summary if defined else "",
+        direction=reference.direction,
+        airplane=sheet.name,
+        airplane_title=sheet.title,
+        airplane_generic=sheet.generic,
+        mass_lb=reference.mass / POUND,
+        mass_kg=reference.mass,
+        airspeed_kind=telling.Airspeeds(sheet).kind,
+        lesson=lesson or Lesson(),
+        school=texts.texts(kind),
+        conditions=telling.conditions_report(day, reference.entry_altitude),
+        settings=_settings_told(reference),
+        entry=telling.entry_report(reference, line=line),
+        floor_agl_ft=floor_height / FOOT,
+        floor_ft=(floor_height + day.highest_terrain) / FOOT,
+        floor_for="as given" if floor is not None else "solo" if solo else "dual",
+        headings=telling.heading_rows(reference, defined, line=line),
+        points=telling.plan_points(reference, defined, line=line),
+        facts=tuple(telling.facts(reference)),
+        margins=margins,
+        cautions=cautions,
+        what_if=what_if_of(reference) if what_if else (),
+        standard=held_to.name,
+        standard_title=f"{held_to.title} ({held_to.document}, {held_to.edition})",
+        limits=limit_reports(held_to, defined, kind),
+        path=telling.path_report(reference),
+        turn_angle_deg=defined.turns.angle / DEGREE if defined else None,
+        turn_parts_alternate=bool(defined and defined.turns.directions == "alternating"),
+        notes=(*_notes(sheet, line), *reference.notes),
+    )
+
+
+def briefable(folders: Iterable[Path] = ()) -> tuple[str, ...]:
+    """The kinds of maneuver that can be briefed."""
+    return tuple(solvable())
+
+
+def _refuse_unknown(kind: str, defined: Definition | None, folders: tuple[Path, ...]) -> None:
+    if kind not in briefable(folders):
+        raise UnknownName(kind="maneuver that can be briefed", name=kind, known=briefable(folders))
+
+
+def _day(conditions: Conditions | Path | None) -> Conditions:
+    if conditions is None:
+        return Conditions(notes=("No conditions given: calm standard air over ground at sea level.",))
+    return conditions if isinstance(conditions, Conditions) else read_conditions(conditions)
+
+
+def _school(school: School | Path | None) -> School:
+    if school is None:
+        return generic_school()
+    return school if isinstance(school, School) else read_school(school)
+
+
+def _standard(name: Path | str, school: Path | None, folders: tuple[Path, ...]) -> Standard:
+    if not str(name).endswith(".toml"):
+        return standard(str(name), school=school, folders=folders)
+    published = read_standard(Path(name))
+    return overlay(published, school, definitions(folders).values()) if school else published
+
+
+def _solved(
+    kind: str,
+    *,
+    sheet: AirplaneSheet,
+    mass: float | None,
+    day: Conditions,
+    direction: Direction,
+    line: float | None,
+    entry_altitude: float | None,
+    floor: float,
+    asked: Mapping[str, object],
+) -> Reference:
+    """The Reference at the altitude given, or at one that keeps all of it above the floor."""
+    # Without a line nobody knows how the wind lies to the path: it is flown in still air.
+    air = day if line is not None else _without_wind(day)
+    settings = _settings(kind, asked, floor)
+    heading = 0.0 if line is None else float(day.true(line))
+
+    def at(altitude: float | None) -> Reference:
+        return solve(
+            kind,
+            sheet=sheet,
+            mass=mass,
+            conditions=air,
+            direction=direction,
+            entry_altitude=altitude,
+            entry_heading=heading,
+            **settings,
+        )
+
+    return at(entry_altitude)
+
+
+def _without_wind(day: Conditions) -> Conditions:
+    from dataclasses import replace
+
+    return replace(day, winds=())
+
+
+def _settings(kind: str, asked: Mapping[str, object], floor: float) -> dict[str, object]:
+    """What was asked, by the names that this maneuver's solver has for it."""
+    known = settings_of(kind)
+    found: dict[str, object] = {"floor": floor} if "floor" in known else {}
+    for name, value in asked.items():
+        if value is None:
+            continue
+        called = next((each for each in _MEANT.get(name, (name,)) if each in known), None)
+        if called is None:
+            raise UnknownName(kind=f"setting of the {kind.replace('_', ' ')}", name=name, known=known)
+        found[called] = value
+    return found
+
+
+def _settings_told(reference: Reference) -> dict[str, str]:
+    return {name: str(value) for name, value in reference.settings.items() if value is not None}
+
+
+def _notes(sheet: AirplaneSheet, line: float | None) -> list[str]:
+    notes = []
+    if sheet.generic:
+        notes.append("A generic airplane of no type: not for flight. Write a sheet from the flight manual.")
+    if sheet.indicated_to_calibrated is None:
+        notes.append("The sheet has no airspeed correction: speeds are KCAS, not what the indicator shows.")
+    if line is None:
+        notes.append("No line given: headings are left blank, and the path is drawn in still air.")
+    return notes

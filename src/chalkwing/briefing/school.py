@@ -1,0 +1,103 @@
+"""A school's own texts and floors for the card: data in a TOML file, one generic file of ours with it."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from chalkwing.briefing.report import SchoolTexts
+from chalkwing.errors import Fault, FaultyPlan
+from chalkwing.maneuvers.fields import Fields
+from chalkwing.units import FOOT
+
+SCHEMA = 1
+_GENERIC = Path(__file__).parent / "school" / "generic.toml"
+
+
+@dataclass(frozen=True)
+class _Texts:
+    """Lines for one maneuver; None where the default's stand in."""
+
+    clearing: tuple[str, ...] | None
+    calls: tuple[str, ...] | None
+    checklist: tuple[str, ...] | None
+
+
+@dataclass(frozen=True)
+class School:
+    """The school's name, its floors above the highest terrain [m], and its texts by maneuver."""
+
+    name: str
+    floor_dual: float
+    floor_solo: float
+    default: SchoolTexts
+    by_maneuver: Mapping[str, _Texts]
+
+    def texts(self, kind: str) -> SchoolTexts:
+        """The lines for one maneuver, the default's where it has none of its own."""
+        own = self.by_maneuver.get(kind)
+        if own is None:
+            return self.default
+        return SchoolTexts(
+            school=self.name,
+            clearing=self.default.clearing if own.clearing is None else own.clearing,
+            calls=self.default.calls if own.calls is None else own.calls,
+            checklist=self.default.checklist if own.checklist is None else own.checklist,
+        )
+
+
+@cache
+def generic_school() -> School:
+    """The texts that come with chalkwing."""
+    return read_school(_GENERIC)
+
+
+def read_school(path: Path) -> School:
+    """The school in a TOML file; raises `FaultyPlan` with all faults of the file."""
+    return school_from(parse_plan(path), where=path.name)
+
+
+def parse_plan(path: Path) -> dict[str, object]:
+    """The tables of a TOML file; refuses one that cannot be read or is no TOML."""
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        said = f"cannot be read: {error.strerror}"
+    except UnicodeDecodeError as error:
+        said = f"is not UTF-8 text (byte {error.start})"
+    except tomllib.TOMLDecodeError as error:
+        said = f"is not TOML: {error}"
+    raise FaultyPlan(where=path.name, faults=[Fault("file", said)])
+
+
+def school_from(tables: object, *, where: str) -> School:
+    """The school in the tables of a file."""
+    faults: list[Fault] = []
+    fields = Fields(tables, path="", faults=faults)
+    if fields.whole("schema") != SCHEMA:
+        fields.fault("schema", f"must be {SCHEMA}")
+    name = fields.text("school")
+    floors = fields.table("floors")
+    dual = floors.number("dual_ft_agl", least=0.0)
+    solo = floors.number("solo_ft_agl", least=0.0)
+    floors.close()
+    default = _texts(fields.table("default"))
+    maneuvers = fields.table("maneuver") if fields.has("maneuver") else Fields({}, path="", faults=faults)
+    by_maneuver = {kind: _texts(maneuvers.table(kind)) for kind in maneuvers.names()}
+    fields.close()
+    if faults:
+        raise FaultyPlan(where=where, faults=faults)
+    texts = SchoolTexts(name, default.clearing or (), default.calls or (), default.checklist or ())
+    return School(name, dual * FOOT, solo * FOOT, texts, by_maneuver)
+
+
+def _texts(fields: Fields) -> _Texts:
+    def lines(key: str) -> tuple[str, ...] | None:
+        return fields.texts(key) if fields.has(key) else None
+
+    texts = _Texts(lines("clearing"), lines("calls"), lines("checklist"))
+    fields.close()
+    return texts

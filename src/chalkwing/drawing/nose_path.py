@@ -1,0 +1,199 @@
+"""The nose path: pitch from level-flight attitude against heading change from entry.
+
+The first half runs left to right, the second back right to left, so that a lazy eight is an eight lying on
+its side, as the nose draws it on the horizon.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from chalkwing.drawing.frames import HeadingAxis, heading_axis
+from chalkwing.drawing.labels import Box, Label, box_at, place
+from chalkwing.drawing.palette import Style
+from chalkwing.drawing.scales import Scale, nice_step, padded, ticks
+from chalkwing.drawing.strokes import (
+    color_of,
+    draw_band,
+    draw_beads,
+    draw_line,
+    draw_point,
+    draw_samples,
+    path,
+    thinned,
+)
+from chalkwing.drawing.svg import XY, Canvas
+from chalkwing.drawing.traces import Mark, Trace
+
+PITCH = "pitch_from_level_deg"
+_DOUBT = 1.96
+_MINUS = "\u2212"
+
+
+def nose_path(
+    traces: Sequence[Trace],
+    *,
+    size: tuple[float, float],
+    style: Style,
+    span_deg: float,
+    subtitle: str = "",
+) -> str:
+    """The picture as SVG.
+
+    Parameters
+    ----------
+    traces
+        Each part, planned or flown, with ``pitch_from_level_deg``; marks carry ``bank_into_turn_deg`` and
+        ``airspeed_kt``, the two numbers written beside them.
+    size
+        Width and height [CSS px].
+    span_deg
+        How far the heading axis reaches: 180 for an eight or a chandelle, 360 for a steep turn.
+    """
+    width, height = size
+    canvas = Canvas(width, height, title="Nose path: pitch from level against heading change")
+    marks = sorted({trace.nose_of(mark.nominal_deg) for trace in traces for mark in trace.marks})
+    axis = heading_axis(width, style, span_deg=span_deg, marks=marks)
+    top, bottom = 2.1 * style.text, height - 2.7 * style.text
+    vertical = _pitch_scale(traces, top, bottom, style.text)
+    taken = _draw_title(canvas, style, axis, subtitle)
+    _draw_ground(canvas, style, axis, vertical, top, bottom)
+    _draw_traces(canvas, traces, style, axis, vertical, taken)
+    return canvas.to_svg()
+
+
+def _pitch_scale(traces: Sequence[Trace], top: float, bottom: float, text: float) -> Scale:
+    lows = [float(trace.values[PITCH].min()) for trace in traces]
+    highs = [float(trace.values[PITCH].max()) for trace in traces]
+    low, high = padded(min(0.0, *lows), max(0.0, *highs), least=8.0, share=0.1)
+    # Numbers stand under the lowest point and over the highest.
+    room = 1.5 * text / (bottom - top) * (high - low)
+    return Scale(low - room, high + room, bottom, top)
+
+
+def _draw_title(canvas: Canvas, style: Style, axis: HeadingAxis, subtitle: str) -> list[Box]:
+    at = (axis.left, 1.15 * style.title)
+    canvas.text(at, "Nose path", size=style.title, color=style.palette.ink, weight=600)
+    boxes = [box_at(at, "Nose path ", 1.08 * style.title)]
+    if subtitle:
+        beside = (boxes[0].right + 0.5 * style.text, at[1])
+        canvas.text(beside, subtitle, size=style.text, color=style.palette.soft)
+        boxes.append(box_at(beside, subtitle, style.text))
+    return boxes
+
+
+def _draw_ground(
+    canvas: Canvas, style: Style, axis: HeadingAxis, vertical: Scale, top: float, bottom: float
+) -> None:
+    axis.draw_verticals(canvas, style, top, bottom)
+    axis.draw_names(canvas, style, bottom + 1.15 * style.text)
+    canvas.text(
+        ((axis.left + axis.right) / 2, canvas.height - 0.35 * style.text),
+        "heading change from entry (nose through the air)",
+        size=style.text,
+        color=style.palette.soft,
+        anchor="middle",
+    )
+    step = nice_step(vertical.high - vertical.low, most=5, steps=(1.0, 2.0, 5.0, 10.0))
+    for value in ticks(vertical.low, vertical.high, step=step):
+        if value != 0.0:
+            _draw_tick(canvas, style, axis.left, vertical(value), _degrees(value))
+    level = vertical(0.0)
+    canvas.line((axis.left, level), (axis.right, level), color=style.palette.ink, width=1.4)
+    canvas.text(
+        (axis.right + 0.3 * style.text, level + 0.3 * style.text),
+        "level",
+        size=style.text,
+        color=style.palette.ink,
+    )
+
+
+def _draw_tick(canvas: Canvas, style: Style, x: float, y: float, text: str) -> None:
+    canvas.line((x - 0.3 * style.text, y), (x, y), color=style.palette.soft, width=1.0)
+    at = (x - 0.5 * style.text, y + 0.33 * style.text)
+    canvas.text(at, text, size=style.text, color=style.palette.soft, anchor="end")
+
+
+def _degrees(value: float) -> str:
+    return f"{'+' if value > 0 else _MINUS}{abs(value):g}°"
+
+
+def _draw_traces(
+    canvas: Canvas,
+    traces: Sequence[Trace],
+    style: Style,
+    axis: HeadingAxis,
+    vertical: Scale,
+    taken: Sequence[Box],
+) -> None:
+    alone = all(trace.role == "plan" for trace in traces)
+    lines = [_points(trace, axis, vertical) for trace in traces]
+    for trace, line in zip(traces, lines, strict=True):
+        _draw_doubt(canvas, trace, axis, vertical, style.palette.chalk(trace.part))
+        draw_line(canvas, thinned(line), trace, style, alone=alone)
+    labels: list[Label] = []
+    for trace, line in zip(traces, lines, strict=True):
+        draw_beads(canvas, line, trace, style, alone=alone)
+        if alone or trace.role == "flown":
+            labels += _draw_marks(canvas, trace, style, axis, vertical, alone=alone)
+    level = vertical(0.0)
+    obstacles = [*lines, [(axis.left, level), (axis.right, level)]]
+    frame = Box(axis.left, 0.0, axis.right, canvas.height - 2.6 * style.text)
+    for placed in place(_merged(labels, style), size=style.text, frame=frame, lines=obstacles, taken=taken):
+        canvas.text(
+            placed.start,
+            placed.label.text,
+            size=style.text,
+            color=placed.label.color,
+            halo=style.palette.ground,
+        )
+
+
+def _points(trace: Trace, axis: HeadingAxis, vertical: Scale) -> list[XY]:
+    return path(axis.scale.all(trace.nose_deg), vertical.all(trace.values[PITCH]))
+
+
+def _draw_doubt(canvas: Canvas, trace: Trace, axis: HeadingAxis, vertical: Scale, color: str) -> None:
+    if PITCH in trace.sds:
+        middle, spread = trace.values[PITCH], _DOUBT * trace.sds[PITCH]
+        xs = axis.scale.all(trace.nose_deg)
+        draw_band(canvas, xs, vertical.all(middle - spread), vertical.all(middle + spread), color)
+    if PITCH in trace.samples:
+        places, values = trace.samples[PITCH]
+        xs = [axis.scale(trace.nose_of(float(place))) for place in places]
+        draw_samples(canvas, xs, vertical.all(values), color, Style())
+
+
+def _draw_marks(
+    canvas: Canvas, trace: Trace, style: Style, axis: HeadingAxis, vertical: Scale, *, alone: bool
+) -> list[Label]:
+    color = color_of(trace, style, alone=alone)
+    labels = []
+    for mark in trace.marks:
+        at = (axis.scale(trace.nose_of(mark.heading_change_deg)), vertical(mark.values[PITCH]))
+        draw_point(canvas, at, color, style)
+        if mark.told:
+            labels.append(Label(at, two_numbers(mark), color, gap=0.75 * style.text))
+    return labels
+
+
+def two_numbers(mark: Mark) -> str:
+    """Bank and airspeed, as they stand beside a point."""
+    return f"{mark.values['bank_into_turn_deg']:.0f}° · {mark.values['airspeed_kt']:.0f} kt"
+
+
+def _merged(labels: Sequence[Label], style: Style) -> list[Label]:
+    """One label where two halves pass one place with the same numbers: in ink, since it is both's."""
+    kept: list[Label] = []
+    for label in labels:
+        twin = next((k for k, other in enumerate(kept) if _same(label, other, style)), None)
+        if twin is None:
+            kept.append(label)
+        else:
+            kept[twin] = Label(label.at, label.text, style.palette.ink, label.gap)
+    return kept
+
+
+def _same(one: Label, other: Label, style: Style) -> bool:
+    near = max(abs(one.at[0] - other.at[0]), abs(one.at[1] - other.at[1])) < 0.8 * style.text
+    return near and one.text == other.text

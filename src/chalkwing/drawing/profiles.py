@@ -1,0 +1,210 @@
+"""Profiles against heading change, not time: one panel a quantity, the second half laid over the first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from chalkwing.drawing.frames import HeadingAxis, heading_axis
+from chalkwing.drawing.labels import Box, Label, box_at, place
+from chalkwing.drawing.palette import Style
+from chalkwing.drawing.scales import Scale, nice_step, padded, ticks
+from chalkwing.drawing.strokes import (
+    color_of,
+    draw_band,
+    draw_line,
+    draw_point,
+    draw_samples,
+    path,
+    thinned,
+)
+from chalkwing.drawing.svg import XY, Canvas
+from chalkwing.drawing.traces import Trace, distinct
+from chalkwing.units import Floats
+
+_DOUBT = 1.96
+_MINUS = "\u2212"
+
+
+@dataclass(frozen=True)
+class Panel:
+    """One quantity of a profile figure: its name with unit, what it is called, and how its numbers end.
+
+    ``level`` is drawn as one continuous line called ``level_name``; ``least`` is the smallest range shown.
+    """
+
+    quantity: str
+    title: str
+    suffix: str
+    least: float
+    signed: bool = False
+    level: float | None = None
+    level_name: str = ""
+
+
+BANK = Panel("bank_into_turn_deg", "Bank into the turn", "°", 10.0)
+LOAD = Panel("load_factor_g", "Load factor", " g", 0.4)
+PITCH = Panel("pitch_from_level_deg", "Pitch from level", "°", 6.0, signed=True)
+
+
+def airspeed(kind: str, entry: float) -> Panel:
+    """Airspeed, called KIAS or KCAS, with the entry speed as a line."""
+    return Panel("airspeed_kt", f"Airspeed, {kind}", "", 10.0, level=entry, level_name="entry")
+
+
+def altitude() -> Panel:
+    """Altitude from entry [ft], with the entry altitude as a line."""
+    return Panel(
+        "altitude_change_ft",
+        "Altitude from entry, ft",
+        "",
+        100.0,
+        signed=True,
+        level=0.0,
+        level_name="entry",
+    )
+
+
+def profiles(
+    traces: Sequence[Trace],
+    panels: Sequence[Panel],
+    *,
+    size: tuple[float, float],
+    style: Style,
+    span_deg: float,
+) -> str:
+    """The panels one above the other, on the same heading axis as the nose path above them, as SVG."""
+    width, height = size
+    canvas = Canvas(width, height, title="Profiles against heading change")
+    marks = sorted({mark.nominal_deg for trace in traces for mark in trace.marks})
+    axis = heading_axis(width, style, span_deg=span_deg, marks=marks)
+    names = 1.6 * style.text
+    each = (height - names) / len(panels)
+    for k, panel in enumerate(panels):
+        _Room(canvas, style, axis, panel, traces, k * each, (k + 1) * each).draw()
+    axis.draw_names(canvas, style, height - 0.4 * style.text)
+    return canvas.to_svg()
+
+
+@dataclass(frozen=True)
+class _Room:
+    """One panel on its stretch of the canvas."""
+
+    canvas: Canvas
+    style: Style
+    axis: HeadingAxis
+    panel: Panel
+    traces: Sequence[Trace]
+    upper: float
+    lower: float
+
+    def draw(self) -> None:
+        style, top = self.style, self.upper + 1.75 * self.style.text
+        bottom = self.lower - 0.35 * style.text
+        vertical = self._scale(top, bottom)
+        self.axis.draw_verticals(self.canvas, style, top - 0.4 * style.text, bottom)
+        at = (self.axis.left, self.upper + 1.15 * style.text)
+        self.canvas.text(at, self.panel.title, size=style.text, color=style.palette.ink, weight=600)
+        self._draw_ticks(vertical)
+        self._draw_level(vertical)
+        self._draw_traces(vertical, box_at(at, self.panel.title, 1.05 * style.text))
+
+    def _values(self, trace: Trace) -> Floats:
+        return trace.values[self.panel.quantity]
+
+    def _shown(self) -> tuple[float, float]:
+        """The range of the values, and a little air."""
+        known = [] if self.panel.level is None else [self.panel.level]
+        low = min([*known, *(float(self._values(trace).min()) for trace in self.traces)])
+        high = max([*known, *(float(self._values(trace).max()) for trace in self.traces)])
+        return padded(low, high, least=self.panel.least, share=0.04)
+
+    def _scale(self, top: float, bottom: float) -> Scale:
+        low, high = self._shown()
+        # Numbers over the highest values stand on the title's line; those below the lowest need room.
+        room = 0.7 * self.style.text / max(bottom - top, 1.0) * (high - low)
+        return Scale(low - room, high, bottom, top)
+
+    def _draw_ticks(self, vertical: Scale) -> None:
+        style, x = self.style, self.axis.left
+        low, high = self._shown()
+        most = max(1, int(abs(vertical(high) - vertical(low)) / (1.1 * style.text)))
+        step = nice_step(high - low, most=min(4, most))
+        for value in ticks(low, high, step=step):
+            y = vertical(value)
+            self.canvas.line((x - 0.3 * style.text, y), (x, y), color=style.palette.soft, width=1.0)
+            self.canvas.text(
+                (x - 0.5 * style.text, y + 0.33 * style.text),
+                self._number(value),
+                size=style.text,
+                color=style.palette.soft,
+                anchor="end",
+            )
+
+    def _number(self, value: float) -> str:
+        decimals = 1 if self.panel.least < 2.0 else 0
+        sign = (
+            "+"
+            if self.panel.signed and round(value, decimals) > 0
+            else _MINUS
+            if round(value, decimals) < 0
+            else ""
+        )
+        return f"{sign}{abs(value):,.{decimals}f}{self.panel.suffix}"
+
+    def _draw_level(self, vertical: Scale) -> None:
+        if self.panel.level is None:
+            return
+        y, style = vertical(self.panel.level), self.style
+        self.canvas.line((self.axis.left, y), (self.axis.right, y), color=style.palette.ink, width=1.2)
+        at = (self.axis.right + 0.3 * style.text, y + 0.3 * style.text)
+        self.canvas.text(at, self.panel.level_name, size=style.text, color=style.palette.ink)
+
+    def _draw_traces(self, vertical: Scale, title: Box) -> None:
+        style = self.style
+        alone = all(trace.role == "plan" for trace in self.traces)
+        shown = distinct(self.traces, self.panel.quantity)
+        lines = [self._points(trace, vertical) for trace in shown]
+        labels: list[Label] = []
+        for trace, line in zip(shown, lines, strict=True):
+            self._draw_doubt(trace, vertical)
+            draw_line(self.canvas, thinned(line), trace, style, alone=alone)
+            if alone or trace.role == "flown":
+                labels += self._draw_marks(trace, vertical, alone=alone)
+        if self.panel.level is not None:
+            y = vertical(self.panel.level)
+            lines.append([(self.axis.left, y), (self.axis.right, y)])
+        frame = Box(self.axis.left, self.upper, self.axis.right, self.lower)
+        for placed in place(labels, size=style.text, frame=frame, lines=lines, taken=[title]):
+            self.canvas.text(
+                placed.start,
+                placed.label.text,
+                size=style.text,
+                color=placed.label.color,
+                halo=style.palette.ground,
+            )
+
+    def _points(self, trace: Trace, vertical: Scale) -> list[XY]:
+        return path(self.axis.scale.all(trace.heading_change_deg), vertical.all(self._values(trace)))
+
+    def _draw_doubt(self, trace: Trace, vertical: Scale) -> None:
+        name, color = self.panel.quantity, self.style.palette.chalk(trace.part)
+        if name in trace.sds:
+            spread = _DOUBT * trace.sds[name]
+            low, high = self._values(trace) - spread, self._values(trace) + spread
+            xs = self.axis.scale.all(trace.heading_change_deg)
+            draw_band(self.canvas, xs, vertical.all(low), vertical.all(high), color)
+        if name in trace.samples:
+            places, values = trace.samples[name]
+            draw_samples(self.canvas, self.axis.scale.all(places), vertical.all(values), color, self.style)
+
+    def _draw_marks(self, trace: Trace, vertical: Scale, *, alone: bool) -> list[Label]:
+        color = color_of(trace, self.style, alone=alone)
+        labels = []
+        for mark in trace.marks:
+            value = mark.values[self.panel.quantity]
+            at = (self.axis.scale(mark.heading_change_deg), vertical(value))
+            draw_point(self.canvas, at, color, self.style)
+            if mark.told:
+                labels.append(Label(at, self._number(value), color, gap=0.7 * self.style.text))
+        return labels

@@ -1,0 +1,224 @@
+"""The kneeboard card: a flying side with few words and large numbers, and a ground side to brief from."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from chalkwing.briefing import Briefing
+from chalkwing.briefing.words import (
+    band,
+    day_line,
+    effect,
+    effect_title,
+    fact,
+    heading,
+    number,
+    parts_alike,
+    sentence,
+    short_title,
+    speed_unit,
+    turns,
+)
+from chalkwing.paper.pictures import nose_height, nose_picture, plan_picture, profile_picture
+
+_TEMPLATES = Path(__file__).parent / "templates"
+_MILLIMETER = 96.0 / 25.4
+"""CSS px."""
+_PROFILES = 204.0
+"""Height [CSS px] of the profiles and of the plan beside them."""
+
+
+@dataclass(frozen=True)
+class PaperSize:
+    """A sheet [mm] and its margin."""
+
+    width: float
+    height: float
+    margin: float = 8.0
+
+    @property
+    def inner(self) -> float:
+        """Width between the margins [CSS px]."""
+        return (self.width - 2.0 * self.margin) * _MILLIMETER
+
+
+SIZES = {"a5": PaperSize(148.0, 210.0), "half-letter": PaperSize(139.7, 215.9)}
+
+
+def card_pdf(briefings: Sequence[Briefing], *, paper: str = "a5") -> bytes:
+    """The cards as one PDF, two sides each, in the order given; the same briefings give the same bytes.
+
+    Parameters
+    ----------
+    paper : str
+        A key of :data:`SIZES`.
+    """
+    import typst
+
+    size = SIZES[paper]
+    data = {
+        "paper": {"width": size.width, "height": size.height, "margin": size.margin},
+        "cards": [_card(briefing, size) for briefing in briefings],
+    }
+    made = typst.compile(
+        _TEMPLATES / "card.typ",
+        font_paths=[_fonts()],
+        ignore_system_fonts=True,
+        sys_inputs={"data": json.dumps(data, ensure_ascii=False)},
+        timestamp=0,
+    )
+    assert isinstance(made, bytes)
+    return made
+
+
+@cache
+def _fonts() -> Path:
+    """The folder of Source Sans, which its own package brings along (SIL Open Font License)."""
+    import font_source_sans_pro
+
+    return Path(font_source_sans_pro.font_directory)
+
+
+def _card(briefing: Briefing, size: PaperSize) -> dict[str, object]:
+    """Everything the template prints, as text: it lays out and decides nothing."""
+    lesson = briefing.lesson
+    return {
+        "title": briefing.title,
+        "turns": turns(briefing),
+        "airplane": lesson.registration or briefing.airplane_title,
+        "airplane_line": _airplane_line(briefing),
+        "people": " · ".join(part for part in (lesson.student, lesson.instructor, lesson.date) if part),
+        "remark": lesson.remark,
+        "entry": _entry(briefing),
+        "floor": {
+            "value": f"{number(briefing.floor_ft)} ft",
+            "why": f"{number(briefing.floor_agl_ft)} ft above terrain at "
+            f"{number(briefing.conditions.terrain_ft)} ft ({briefing.floor_for})",
+        },
+        "school": briefing.school.school,
+        "clearing": list(briefing.school.clearing),
+        "calls": list(briefing.school.calls),
+        "checklist": list(briefing.school.checklist),
+        "headings": _headings(briefing),
+        "caution": briefing.caution,
+        "ground": _ground(briefing, size),
+    }
+
+
+def _airplane_line(briefing: Briefing) -> str:
+    title = f"{briefing.airplane_title}, " if briefing.lesson.registration else ""
+    generic = " (generic: not for flight)" if briefing.airplane_generic else ""
+    return f"{title}{number(briefing.mass_lb)} lb ({number(briefing.mass_kg)} kg){generic}"
+
+
+def _entry(briefing: Briefing) -> list[dict[str, str]]:
+    entry = briefing.entry
+    cells = [
+        {"name": "Speed", "value": number(entry.airspeed_kt), "unit": speed_unit(briefing)},
+        {
+            "name": "Altitude",
+            "value": number(entry.altitude_ft),
+            "unit": "ft",
+        },
+    ]
+    if entry.throttle_percent is not None:
+        idle = entry.throttle_percent < 1.0
+        value, unit = ("idle", "") if idle else (number(entry.throttle_percent), "% throttle")
+        cells.append({"name": "Power", "value": value, "unit": unit})
+    line = entry.heading_deg_magnetic
+    cells.append({"name": "Line", "value": heading(line) if line is not None else "____", "unit": "mag"})
+    return cells
+
+
+def _headings(briefing: Briefing) -> dict[str, object]:
+    """Rows by point, one column for each part; blank to be written in where no line was chosen."""
+    rows = list(briefing.headings)
+    if not rows:
+        points = [p.name for p in briefing.points if p.name in ("entry", "end") or p.name.isdigit()]
+        return {
+            "columns": [turns(briefing)],
+            "rows": [[_point(name), ""] for name in dict.fromkeys(points)],
+        }
+    names = dict.fromkeys(name for row in rows for name in row.headings_deg_magnetic)
+    return {
+        "columns": [row.direction for row in rows],
+        "rows": [
+            [_point(name), *(heading(row.headings_deg_magnetic.get(name)) for row in rows)] for name in names
+        ],
+    }
+
+
+def _point(name: str) -> str:
+    return {"entry": "Entry", "end": "Roll out"}.get(name, f"{name}°")
+
+
+# --- The ground side ----------------------------------------------------------------------------------------
+
+
+def _ground(briefing: Briefing, size: PaperSize) -> dict[str, object]:
+    return {
+        "day": day_line(briefing),
+        "pictures": _pictures(briefing, size),
+        "points": _points_table(briefing),
+        "facts": [[sentence(each.title), fact(each)] for each in briefing.facts],
+        "margins": [[sentence(each.title), fact(each)] for each in briefing.margins],
+        "cautions": list(briefing.cautions),
+        "what_if": _what_if(briefing),
+        "limits": [[short_title(row.title), band(row)] for row in briefing.limits],
+        "standard": _held_against(briefing),
+        "notes": list(briefing.notes),
+    }
+
+
+def _held_against(briefing: Briefing) -> str:
+    """Standard, document and edition, with the task's code once."""
+    tasks = dict.fromkeys(row.task for row in briefing.limits if row.task)
+    return ", ".join([briefing.standard_title, *tasks])
+
+
+def _pictures(briefing: Briefing, size: PaperSize) -> dict[str, str] | None:
+    if briefing.path is None:
+        return None
+    wide = size.inner
+    left = 0.66 * wide
+    return {
+        "nose": nose_picture(briefing, (wide, nose_height(briefing))),
+        "profiles": profile_picture(briefing, (left, _PROFILES)),
+        "plan": plan_picture(briefing, (wide - left - 8.0, _PROFILES)),
+    }
+
+
+def _points_table(briefing: Briefing) -> dict[str, object]:
+    """One row a point; the second half only where its numbers differ from the first's."""
+    alike = parts_alike(briefing)
+    first = briefing.points[0].part if briefing.points else 0
+    rows = [
+        [
+            f"{point.name}°" if point.name.isdigit() else point.title,
+            f"{number(point.t_s)} s",
+            f"{number(point.bank_into_turn_deg)}°",
+            f"{number(point.pitch_from_level_deg, signed=True)}°",
+            number(point.airspeed_kt),
+            number(point.altitude_change_ft, signed=True),
+            number(point.load_factor_g, 2),
+            number(point.margin_over_accelerated_stall_kt),
+        ]
+        for point in briefing.points
+        if not alike or point.part == first
+    ]
+    head = ["", "time", "bank", "nose", speed_unit(briefing), "ft", "g", "over stall"]
+    return {"head": head, "rows": rows, "every": "each half" if alike else ""}
+
+
+def _what_if(briefing: Briefing) -> dict[str, object]:
+    names = list(dict.fromkeys(name for row in briefing.what_if for name in row.effects))
+    return {
+        "head": [effect_title(name) for name in names],
+        "rows": [
+            [row.change, *(effect(row.effects.get(name), name) for name in names)] for row in briefing.what_if
+        ],
+    }
