@@ -230,6 +230,10 @@ _CHANNEL_WORDS: tuple[tuple[str, tuple[str, ...]], ...] = (
 )
 
 
+_TOO_RARE = 0.35
+"""Share of a flight without a recorded row near by from which maneuvers cannot be told (see ``find``)."""
+
+
 def decides(motions: Sequence[Motion], maneuvers: Sequence[ManeuverReport]) -> str:
     """In words: what was recorded, what had to be derived, and how near to a limit nothing can be told."""
     present = {name for motion in motions for name in motion.recording.channels}
@@ -241,7 +245,20 @@ def decides(motions: Sequence[Motion], maneuvers: Sequence[ManeuverReport]) -> s
     if derived:
         said.append(f"Not recorded, so derived from the path through the air: {_listed(derived)}.")
     said.append(_bands(motions, maneuvers))
+    rare = [motion for motion in motions if float(np.mean(motion.in_gap)) > _TOO_RARE]
+    if rare:
+        spacing = max(_row_spacing(motion) for motion in rare)
+        said.append(
+            f"Rows come only about every {spacing:.0f} s: "
+            "which maneuvers were flown, and where they began and ended, cannot be told."
+        )
     return " ".join(said)
+
+
+def _row_spacing(motion: Motion) -> float:
+    """Median time [s] between rows of the flight."""
+    times = motion.recording.between(motion.start, motion.end).time
+    return float(np.median(np.diff(times))) if len(times) > 1 else motion.end - motion.start
 
 
 def _bands(motions: Sequence[Motion], maneuvers: Sequence[ManeuverReport]) -> str:

@@ -34,6 +34,10 @@ _SAME = 0.5
 _LONGER = 1.5
 """How many times as long a maneuver must be to exclude another that lies inside it."""
 
+_UNSEEN = 0.35
+"""Share of a maneuver without a recorded row near by from which nothing is claimed: what was not
+recorded cannot be recognized. Rows 5 s apart reach it everywhere."""
+
 
 @dataclass(frozen=True)
 class _Explained:
@@ -117,6 +121,7 @@ def _chosen(
     kind = np.repeat(np.arange(len(explained)), [len(one.candidates) for one in explained])
     row = np.concatenate([np.arange(len(one.candidates)) for one in explained])
     weights = np.where(_inside_longer(explained, kind, first, last, weights), -np.inf, weights)
+    weights = np.where(_unseen(motion, first, last) > _UNSEEN, -np.inf, weights)
     share = probabilities(first, last, weights)
     found: list[Occurrence] = []
     for index in best_together(first, last, weights):
@@ -132,6 +137,12 @@ def _chosen(
         chained = follows and one.definition.finder.repeats == "chain"
         found.append(replace(occurrence, probability=probability, chained=chained))
     return tuple(found)
+
+
+def _unseen(motion: Motion, first: Ints, last: Ints) -> Floats:
+    """The share of each stretch that lies in gaps of the recording."""
+    before = np.concatenate(([0], np.cumsum(motion.in_gap)))
+    return np.asarray((before[last + 1] - before[first]) / (last + 1 - first))
 
 
 def _inside_longer(
