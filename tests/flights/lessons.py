@@ -10,7 +10,7 @@ from tests.flights.goals import Chandelle, Goal, LazyEight, Leg, SteepTurn
 from tests.flights.human_hand import HumanHand
 from tests.flights.schedule_hand import ScheduleHand
 from tests.flights.simulate import DepartedError, Simulator, Start
-from tests.flights.truth import Flown, TruthFlight, measure
+from tests.flights.truth import Flown, TruthFlight, measure_all
 from tests.flights.weather import random_weather
 
 from chalkwing.units import DEGREE, FOOT, KNOT
@@ -56,7 +56,7 @@ def _fly(
         seed=seed,
         controller=controller,
         table=table,
-        maneuvers=[measure(f, table) for f in flown],
+        maneuvers=measure_all(flown, table),
         legs=legs,
         facts=facts,
         weather=weather.as_dict(),

@@ -18,7 +18,7 @@ from tests.flights.lessons import HANDS
 from tests.flights.recorders import LAYOUTS, RECORDERS, record
 from tests.flights.recorders.noise import SETTLED, samples, start_utc
 from tests.flights.simulate import TICK, DepartedError, Simulator, Start
-from tests.flights.truth import TruthFlight, load, measure
+from tests.flights.truth import TruthFlight, load, measure_all
 from tests.flights.weather import Air, Weather, random_weather
 
 from chalkwing.units import DEGREE, FOOT, KNOT, STANDARD_GRAVITY
@@ -55,7 +55,7 @@ def fly(
         seed,
         controller,
         table,
-        [measure(f, table) for f in flown],
+        measure_all(flown, table),
         [],
         simulator.facts(),
         weather.as_dict(),

@@ -106,15 +106,29 @@ def load(directory: Path) -> TruthFlight:
     return TruthFlight(table=table, **rest)
 
 
-def measure(flown: Flown, table: pl.DataFrame) -> TruthManeuver:
-    """Find in the table where each turn of a maneuver stopped, and the errors there."""
+def measure_all(flown: list[Flown], table: pl.DataFrame) -> list[TruthManeuver]:
+    """Measure the maneuvers of a flight in order; a chained one begins where the one before it ends."""
+    found: list[TruthManeuver] = []
+    for one in flown:
+        found.append(measure(one, table, after=found[-1].end if one.chained else None))
+    return found
+
+
+def measure(flown: Flown, table: pl.DataFrame, *, after: float | None = None) -> TruthManeuver:
+    """Find in the table where each turn of a maneuver stopped, and the errors there.
+
+    ``after`` is the end of the maneuver this one is chained to [s].
+    """
     time = table["time"].to_numpy()
     bank = table["bank"].to_numpy()
     heading = table["heading_true"].to_numpy()
     altitude = table["altimeter_altitude"].to_numpy()
     airspeed = table["calibrated_airspeed"].to_numpy()
     commanded = int(np.searchsorted(time, flown.starts[0]))
-    entry = commanded if flown.chained else _roll_in(bank * flown.directions[0], commanded)
+    if after is None:
+        entry = _roll_in(bank * flown.directions[0], commanded)
+    else:
+        entry = int(np.searchsorted(time, after - 1e-6))
     parts = []
     begin = entry
     last = len(flown.directions) - 1
