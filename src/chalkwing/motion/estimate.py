@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 INTERVAL = 0.25
 """Spacing of a Motion's grid [s]."""
 REFITS = 1
-"""How often the noise levels are refitted; a second time changes no result by as much as a tenth of its sd."""
+"""How often noise levels are refitted; a second time changes no result by as much as a tenth of its sd."""
 SHORTEST = 15.0
 """Flights shorter than this [s] hold too little to reconstruct."""
 DEFAULT_YEAR = 2026.0
@@ -80,9 +81,9 @@ def reconstruct(
     variation, notes = _variation(recording)
     seen = observe(recording.between(start - 2.0, end + 2.0), variation=variation)
     start, end = _covered(seen, start, end)
-    problem, priors, states, statics = _problem(
-        recording, seen, start=start, end=end, sheet=sheet, loosen=loosen
-    )
+    begun = _begin(recording, seen, start=start, end=end)
+    seen, notes = begun.seen, notes + begun.notes
+    problem, priors, states, statics = _problem(begun, sheet=sheet, loosen=loosen)
     work = Workspace(problem, priors)
     solution = settle(problem, priors, states, statics, work)
     for step in range(REFITS):
@@ -135,21 +136,36 @@ def _covered(seen: Observations, start: float, end: float) -> tuple[float, float
     return max(start, float(times[0])), min(end, float(times[-1]))
 
 
-def _problem(
-    recording: Recording,
-    seen: Observations,
-    *,
-    start: float,
-    end: float,
-    sheet: AirplaneSheet | None,
-    loosen: float,
-) -> tuple[Problem, Priors, Floats, Floats]:
-    """The least-squares problem of one flight with its starting point."""
+@dataclass(frozen=True)
+class _Begun:
+    """The rough path that the estimator starts from, and the observations that are believed."""
+
+    seen: Observations
+    path: initial.FirstPath
+    wind: tuple[float, float]
+    temperature_known: bool
+    notes: tuple[str, ...]
+
+
+def _begin(recording: Recording, seen: Observations, *, start: float, end: float) -> _Begun:
     outside = recording.samples("outside_air_temperature")
     temperature = Samples(*outside) if len(outside[0]) >= 3 else None
     path = initial.first_path(seen, start=start, end=end, temperature=temperature)
     wind = initial.wind_from_instruments(path, seen) or initial.first_wind(path)
     path = initial.bridged(path, seen, wind)
+    notes: tuple[str, ...] = ()
+    if not initial.attitude_believable(path, seen, wind):
+        seen = seen.without(at.SEES_BANK, at.SEES_PITCH)
+        notes = ("recorded bank does not follow the turns of the path: recorded attitude was left out",)
+    return _Begun(seen, path, wind, temperature is not None, notes)
+
+
+def _problem(
+    begun: _Begun, *, sheet: AirplaneSheet | None, loosen: float
+) -> tuple[Problem, Priors, Floats, Floats]:
+    """The least-squares problem of one flight with its starting point."""
+    seen, path, wind = begun.seen, begun.path, begun.wind
+    start, end = float(path.time[0]), float(path.time[-1])
     knots = initial.knot_times(path)
     air, density = initial.air_table(path, knots, seen.origin_height)
     through = np.hypot(path.u_north - wind[0], path.u_east - wind[1])
@@ -159,7 +175,7 @@ def _problem(
         resolution=seen.resolution,
         sheet=sheet,
         typical_airspeed=typical,
-        temperature_known=temperature is not None,
+        temperature_known=begun.temperature_known,
         loosen=loosen,
     )
     states = initial.first_states(path, knots, wind, density, priors)

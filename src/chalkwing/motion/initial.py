@@ -25,6 +25,9 @@ CHANGING = 0.5
 """Change of climb or speed [m/s2] above which they are."""
 MARGIN = 4
 """They stay so for as long before and after [s]."""
+BANKED, LEAST_SHARE, WILD = np.radians(12.0), 0.7, np.radians(8.0)
+"""Recorded attitude is believed if in turns beyond ``BANKED`` it shows this share of the bank that the turn
+needs, with a median departure under ``WILD``."""
 
 
 @dataclass(frozen=True)
@@ -54,7 +57,8 @@ def first_path(seen: Observations, *, start: float, end: float, temperature: Sam
     if at.SEES_U_NORTH in seen:
         u_north, u_east = (_resample(seen.samples[kind], time) for kind in (at.SEES_U_NORTH, at.SEES_U_EAST))
     else:
-        u_north, u_east = (np.gradient(gaussian_filter1d(axis, 1.2), time) for axis in (north, east))
+        spans = _recorded_spans(time, seen.samples[at.SEES_NORTH].time)
+        u_north, u_east = (_rates(axis, time, spans) for axis in (north, east))
     sees_height = at.SEES_HEIGHT in seen
     height = _resample(seen.samples[at.SEES_HEIGHT if sees_height else at.SEES_PRESSURE], time)
     pressure = _resample(seen.samples[at.SEES_PRESSURE], time) if at.SEES_PRESSURE in seen else height
@@ -75,6 +79,22 @@ def first_path(seen: Observations, *, start: float, end: float, temperature: Sam
         warm,
         gaussian_filter1d(pressure, 2.0),
     )
+
+
+def _recorded_spans(time: Floats, recorded: Floats) -> list[slice]:
+    """The stretches of ``time`` between gaps of the recording."""
+    gaps = bridging.gaps_in(recorded, start=float(time[0]), end=float(time[-1]))
+    starts = [0, *(int(np.searchsorted(time, gap[1])) for gap in gaps)]
+    ends = [*(int(np.searchsorted(time, gap[0], side="right")) for gap in gaps), len(time)]
+    return [slice(a, b) for a, b in zip(starts, ends, strict=True) if b - a >= 2]
+
+
+def _rates(axis: Floats, time: Floats, spans: list[slice]) -> Floats:
+    """Smoothed rate of a position [m/s], span by span: what bridges a gap must not color its edges."""
+    rate = np.gradient(axis, time)
+    for span in spans:
+        rate[span] = gaussian_filter1d(np.gradient(axis[span], time[span]), 1.2, mode="nearest")
+    return rate
 
 
 def _resample(samples: Samples, time: Floats) -> Floats:
@@ -157,13 +177,32 @@ def first_lag(path: FirstPath, seen: Observations, wind: tuple[float, float]) ->
     turn = np.tan(_turning_bank(path, wind))
     if np.std(turn) < 0.05:
         return 0.0
-    bank = seen.samples[at.SEES_BANK]
     shifts = np.arange(-2.0, 2.05, 0.1)
-    match = [
-        float(np.corrcoef(turn, np.tan(np.clip(np.interp(path.time + shift, *_pair(bank)), -1.2, 1.2)))[0, 1])
-        for shift in shifts
-    ]
+    match = [float(np.corrcoef(turn, np.tan(_recorded_bank(path, seen, shift)))[0, 1]) for shift in shifts]
     return float(shifts[int(np.argmax(match))])
+
+
+def attitude_believable(path: FirstPath, seen: Observations, wind: tuple[float, float]) -> bool:
+    """Whether recorded bank follows the turn of the path.
+
+    A tilt not aided by satellites or gyroscopes feels the resultant of turn and gravity as down: it reads
+    level in a sustained turn. Such an attitude is worse than none. A flight that hardly turns proves nothing.
+    """
+    if at.SEES_BANK not in seen:
+        return True
+    turn = _turning_bank(path, wind)
+    banked = (np.abs(turn) > BANKED) & (np.abs(turn) < 1.0)
+    if np.count_nonzero(banked) < 20:
+        return True
+    bank = _recorded_bank(path, seen, first_lag(path, seen, wind))[banked]
+    share = float(np.sum(bank * turn[banked]) / np.sum(turn[banked] ** 2))
+    rest = float(np.median(np.abs(bank - share * turn[banked])))
+    return LEAST_SHARE < share < 1.0 / LEAST_SHARE and rest < WILD
+
+
+def _recorded_bank(path: FirstPath, seen: Observations, lag: float) -> Floats:
+    """Recorded bank [rad] on the path's grid, taken ``lag`` [s] later and kept off the vertical."""
+    return np.clip(np.interp(path.time + lag, *_pair(seen.samples[at.SEES_BANK])), -1.2, 1.2)
 
 
 def _turning_bank(path: FirstPath, wind: tuple[float, float]) -> Floats:

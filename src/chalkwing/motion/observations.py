@@ -6,7 +6,7 @@ the rest of its kind it is. Nothing is decided about noise here: one level per k
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -50,6 +50,18 @@ class Observations:
 
     def __contains__(self, kind: int) -> bool:
         return kind in self.samples
+
+    def without(self, *kinds: int) -> Observations:
+        """The same with some kinds left out."""
+        keep = ~np.isin(self.kind, kinds)
+        return replace(
+            self,
+            time=self.time[keep],
+            kind=self.kind[keep],
+            value=self.value[keep],
+            scale=self.scale[keep],
+            samples={kind: held for kind, held in self.samples.items() if kind not in kinds},
+        )
 
 
 _DIRECT = {

@@ -43,6 +43,7 @@ def wanders(*, airspeed_recorded: bool, pitch_recorded: bool) -> tuple[Wander, .
     ]
     if not airspeed_recorded:  # what the broad belief about thrust and drag gets wrong
         found += [Wander(("wind_north",), 0.7, 300.0), Wander(("wind_east",), 0.7, 300.0)]
+        found.append(Wander(("calibrated_airspeed", "true_airspeed"), 0.7, 60.0))
     if airspeed_recorded:  # the static port's error with speed and attitude
         found.append(Wander(("calibrated_airspeed", "true_airspeed"), 0.4, 60.0))
     if pitch_recorded:  # the attitude's zero, which only the wing's lift curve can tell
