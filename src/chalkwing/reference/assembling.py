@@ -124,12 +124,14 @@ def reference_of(
     notes: Iterable[str],
     parts: Floats | None = None,
     sides: Mapping[int, float] | None = None,
+    may_stall: bool = False,
 ) -> Reference:
-    """The Reference of a flown path. Refuses a path on which the wing stalls."""
+    """The Reference of a flown path. Refuses one on which the wing stalls, unless it is meant to."""
     parts = np.ones_like(path.time) if parts is None else parts
     sides = {1: side_of(direction)} if sides is None else sides
     values = histories(situation, path, parts=parts, sides=sides)
-    refuse_stalled(kind, situation, path)
+    if not may_stall:
+        refuse_stalled(kind, situation, path)
     return Reference(
         kind=kind,
         direction=direction,

@@ -11,8 +11,8 @@ from chalkwing.dynamics import rules_of_thumb, specific_excess_thrust, turning
 from chalkwing.errors import OutsideModel
 from chalkwing.reference.air_path import AirPath
 from chalkwing.reference.assembling import Mark, reference_of, side_of
+from chalkwing.reference.entry import entry_airspeed
 from chalkwing.reference.ground_path import ROLL_RATE, SteadyWind, steady_wind
-from chalkwing.reference.ground_reference import cruise_speed
 from chalkwing.reference.heights import indicated_at
 from chalkwing.reference.pylon_turn import STEP, PylonTurn, Roll, pylon_turn, roll_beside
 from chalkwing.reference.reference import Direction, Fact, Reference, ReferenceLeg
@@ -62,7 +62,7 @@ def eights_on_pylons(
     straight : float
         Seconds of straight and level flight between the pylons; 3 to 5 are usual.
     airspeed : float, optional
-        Calibrated, where the first turn begins [m/s]; see ``ground_reference.cruise_speed``.
+        Calibrated, where the first turn begins [m/s]; see ``entry.entry_airspeed``.
 
     Raises
     ------
@@ -77,7 +77,7 @@ def eights_on_pylons(
             "(FAA-S-ACS-7B, CA.V.E).",
             next_step="Ask for less bank: the pylons are then kept farther off.",
         )
-    airspeed = cruise_speed(situation) if airspeed is None else airspeed
+    airspeed = entry_airspeed(situation) if airspeed is None else airspeed
     situation, wind = _at_pivotal_altitude(situation, airspeed)
     upwind = wind.toward + math.pi if wind.speed > _CALM else situation.entry_heading
     aligned = SteadyWind(wind.true_airspeed, -wind.speed, 0.0)
@@ -97,9 +97,9 @@ def eights_on_pylons(
         facts=_facts(situation, aligned, half, path),
         notes=[
             "Pylons on a line across the wind, the first turn entered from its downwind side.",
-            "The altitude that holds the sight line is TAS times (TAS + tailwind along the heading) over g; "
-            "groundspeed squared over 11.3 is the entry estimate, right in still air only.",
-            "At one throttle height is paid for with speed, so that the altitude changes less than at one speed.",
+            "The sight line holds at TAS times (TAS + tailwind along the heading) over g, exactly.",
+            "Groundspeed squared over 11.3 is the entry estimate; it is right in still air only.",
+            "At one throttle height is paid for with speed: the altitude changes less than at one speed.",
         ],
         parts=parts,
         sides={1: side_of(direction), 2: -side_of(direction)},
@@ -263,7 +263,7 @@ def _assembled(
 
 
 def _turn_marks(part: int, turn: PylonTurn, began: float) -> list[Mark]:
-    """Where the pylon is taken up and left, where the path is highest and lowest, and straight into the wind."""
+    """Where the pylon is taken up and left, the path highest and lowest, and straight into the wind."""
 
     def at(index: int | np.intp) -> float:
         return began + float(turn.time[index])

@@ -11,6 +11,7 @@ from chalkwing.dynamics import turning
 from chalkwing.errors import OutsideModel
 from chalkwing.reference.air_path import AirPath
 from chalkwing.reference.assembling import Mark, reference_of, side_of
+from chalkwing.reference.entry import entry_airspeed
 from chalkwing.reference.ground_path import ROLL_RATE, GroundPath, SteadyWind, steady_wind
 from chalkwing.reference.heights import indicated_at
 from chalkwing.reference.reference import Direction, Fact, Reference, ReferenceLeg
@@ -50,7 +51,7 @@ def turns_around_a_point(
     maximum_bank : float
         [rad], flown straight down the wind; 45° at most.
     airspeed : float, optional
-        Calibrated [m/s]; see :func:`cruise_speed`.
+        Calibrated [m/s]; see ``entry.entry_airspeed``.
     height : float
         Above the highest terrain [m], where no entry altitude is given.
 
@@ -146,19 +147,6 @@ def s_turns(
     )
 
 
-def cruise_speed(situation: Situation) -> float:
-    """The lesser of VA at this mass and the level speed at three quarters throttle, calibrated [m/s].
-
-    Common practice, no source: a speed from which the maneuver needs neither full power nor a thought of VA.
-    """
-    maneuvering = situation.sheet.speed_at_mass(situation.sheet.maneuvering_speed, situation.mass)
-    slowest = 1.2 * situation.level_stall_speed
-    for speed in np.arange(maneuvering, slowest, -0.25):
-        if situation.level_throttle(float(situation.true_from_calibrated(float(speed)))) <= 0.75:
-            return float(speed)
-    return slowest
-
-
 def set_out(
     situation: Situation, airspeed: float | None, height: float
 ) -> tuple[Situation, SteadyWind, float]:
@@ -167,7 +155,7 @@ def set_out(
     if not situation.altitude_given:
         altitude = indicated_at(situation.conditions, situation.conditions.highest_terrain + height)
         situation = replace(situation, entry_altitude=altitude)
-    airspeed = cruise_speed(situation) if airspeed is None else airspeed
+    airspeed = entry_airspeed(situation) if airspeed is None else airspeed
     return situation, steady_wind(situation, float(situation.true_from_calibrated(airspeed))), airspeed
 
 

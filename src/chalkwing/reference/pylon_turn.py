@@ -12,8 +12,8 @@ gravity, (g / V) times the height above the pylon, and hence
 
 exactly, in climbs and descents too: true airspeed times (true airspeed plus tailwind) over g. The airspeed is
 not free: at a steady throttle height is paid for with speed. The turn is solved as that pair of conditions;
-see ``tests/reference``, where an independent integration of the controls holds the sight line. Source: derived
-here; the level case is known and stands in ``dynamics.turning.pivotal_altitude``.
+see ``tests/reference``, where an independent integration of the controls holds the sight line. Source:
+derived here; the level case is known and stands in ``dynamics.turning.pivotal_altitude``.
 """
 
 from __future__ import annotations
@@ -81,7 +81,7 @@ def pylon_turn(
     """Turn right on the pylon from air heading ``first`` to ``last`` [rad], at a steady throttle.
 
     ``wind`` holds the true airspeed [m/s] at the start. ``distance`` [m] is the horizontal distance of the
-    pylon abeam there. The path's own rate of change is found by repeating the integration with the last one's.
+    pylon abeam there. The path angle's rate of change is found by repeating the integration.
     """
     heading = np.linspace(first, last, max(8, math.ceil((last - first) / step)) + 1)
     curving = np.zeros_like(heading)

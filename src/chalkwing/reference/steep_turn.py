@@ -10,6 +10,7 @@ from chalkwing.dynamics import angle_of_attack, lift_coefficient, nose_offset, r
 from chalkwing.errors import OutsideModel
 from chalkwing.reference.air_path import AirPath, AirState, LocalAir, Phase, fly_phases, joined
 from chalkwing.reference.assembling import Mark, legs_between, reference_of, side_of
+from chalkwing.reference.entry import entry_airspeed
 from chalkwing.reference.laws import level_law, ramp, roll_rate_for_lead
 from chalkwing.reference.reference import Direction, Fact, Reference
 from chalkwing.reference.registry import solves
@@ -40,7 +41,7 @@ def steep_turn(
     bank : float
         [rad], held between roll-in and roll-out.
     airspeed : float, optional
-        Calibrated, at entry [m/s]; the lesser of VA at this mass and the fastest level speed unless given.
+        Calibrated, at entry [m/s]; see ``entry.entry_airspeed`` unless given.
     turn : float
         [rad], 360° unless given.
     power : "hold_speed" or "as_set"
@@ -61,7 +62,7 @@ def steep_turn(
         raise OutsideModel(f"power {power!r} is not known.", next_step=f"Known: {', '.join(_POWERS)}.")
     if throttle is not None and power != "as_set":
         raise OutsideModel("a throttle is given, but power is to hold the speed.", next_step="Say as_set.")
-    calibrated = entry_speed(situation) if airspeed is None else airspeed
+    calibrated = entry_airspeed(situation) if airspeed is None else airspeed
     speed = float(situation.true_from_calibrated(calibrated))
     _refuse_stall(situation, bank, calibrated)
     lead = float(rules_of_thumb.roll_out_lead_rule(bank)) if lead is None else lead
@@ -96,20 +97,6 @@ def steep_turn(
         facts=_facts(situation, bank, speed, lead, lost, lost_level),
         notes=_notes(power),
     )
-
-
-def entry_speed(situation: Situation) -> float:
-    """The lesser of VA at this mass and the fastest level speed, calibrated [m/s]."""
-    maneuvering = situation.sheet.speed_at_mass(situation.sheet.maneuvering_speed, situation.mass)
-    speed = maneuvering
-    while situation.level_throttle(float(situation.true_from_calibrated(speed))) > 1.0:
-        speed -= 0.25
-        if speed < situation.level_stall_speed:
-            raise OutsideModel(
-                "at this mass and density altitude the engine does not hold level flight.",
-                next_step="Choose a lower altitude or less mass.",
-            )
-    return speed
 
 
 def _refuse_stall(situation: Situation, bank: float, calibrated: float) -> None:
