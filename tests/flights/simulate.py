@@ -96,7 +96,10 @@ class Start:
 class Simulator:
     """Steps the engine and keeps the truth. Air start, engine running, controls neutral."""
 
-    def __init__(self, airplane: Airplane, weather: Weather, start: Start) -> None:
+    def __init__(
+        self, airplane: Airplane, weather: Weather, start: Start, *, stall_warning: bool = True
+    ) -> None:
+        self.stall_warning = stall_warning
         self.airplane, self.weather = airplane, weather
         self.air = Air(weather, interval=TICK, airspeed=airplane.entry_speed)
         self.fdm = _load(airplane, weather, start)
@@ -166,7 +169,7 @@ class Simulator:
         # 8.3 m of height per hPa near the ground; the exact figure is worked out for the table.
         s.altimeter = s.jsbsim_pressure_altitude + altimeter_correction(self.weather.sea_level_pressure)
         s.vertical_speed = -s.velocity_down
-        s.warning = s.angle_of_attack > (WARNING_ENDS if s.warning else STALL_WARNING)
+        s.warning = self.stall_warning and s.angle_of_attack > (WARNING_ENDS if s.warning else STALL_WARNING)
         s.tick += 1
 
     def _refuse_departure(self) -> None:
