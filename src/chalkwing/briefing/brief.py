@@ -7,7 +7,7 @@ from pathlib import Path
 
 from chalkwing.airplane import AirplaneSheet, load_sheet
 from chalkwing.briefing import telling
-from chalkwing.briefing.consequences import margins_of, what_if_of
+from chalkwing.briefing.consequences import WHAT_IF_NOTE, margins_of, what_if_of
 from chalkwing.briefing.day import read_conditions
 from chalkwing.briefing.limits import limit_reports
 from chalkwing.briefing.report import Briefing, Lesson
@@ -28,6 +28,15 @@ _MEANT: Mapping[str, tuple[str, ...]] = {
     "throttle": ("throttle",),
 }
 """What a pilot asks for, and what the solvers call it."""
+_TITLES = {
+    "s_turns": "S-turns",
+    "power_off_stall": "Power-off stall",
+    "power_on_stall": "Power-on stall",
+    "power_off_180": "Power-off 180°",
+}
+"""Names of maneuvers that have no definition to say them."""
+_LOW = frozenset({"eights_on_pylons", "turns_around_a_point", "s_turns", "rectangular_course"})
+_TO_A_LANDING = frozenset({"power_off_180"})
 
 
 def brief(
@@ -100,8 +109,7 @@ def brief(
     sheet = airplane if isinstance(airplane, AirplaneSheet) else load_sheet(airplane)
     day = _day(conditions)
     texts = _school(school)
-    floor_height = floor if floor is not None else texts.floor_solo if solo else texts.floor_dual
-    require_within("floor", floor_height, 0.0, 5_000.0, "m", hint="Was it in feet?")
+    floor_height, floor_for = _floor(kind, texts, solo=solo, given=floor)
     held_to = _standard(standard, overlay, folders)
     asked = {"maximum_bank": maximum_bank, "nose_up": nose_up, "entry_speed": entry_speed, **settings}
     reference = _solved(
@@ -118,7 +126,7 @@ def brief(
     margins, cautions = margins_of(reference, floor=floor_height)
     return Briefing(
         kind=kind,
-        title=defined.title if defined else kind.replace("_", " ").capitalize(),
+        title=defined.title if defined else _TITLES.get(kind, kind.replace("_", " ").capitalize()),
         summary=defined.summary if defined else "",
         direction=reference.direction,
         airplane=sheet.name,
@@ -132,21 +140,22 @@ def brief(
         conditions=telling.conditions_report(day, reference.entry_altitude),
         settings=_settings_told(reference),
         entry=telling.entry_report(reference, line=line),
-        floor_agl_ft=floor_height / FOOT,
-        floor_ft=(floor_height + day.highest_terrain) / FOOT,
-        floor_for="as given" if floor is not None else "solo" if solo else "dual",
+        floor_agl_ft=None if floor_height is None else floor_height / FOOT,
+        floor_ft=None if floor_height is None else (floor_height + day.highest_terrain) / FOOT,
+        floor_for=floor_for,
         headings=telling.heading_rows(reference, defined, line=line),
         points=telling.plan_points(reference, defined, line=line),
         facts=tuple(telling.facts(reference)),
         margins=margins,
         cautions=cautions,
         what_if=what_if_of(reference) if what_if else (),
+        what_if_note=WHAT_IF_NOTE,
         standard=held_to.name,
         standard_title=f"{held_to.title} ({held_to.document}, {held_to.edition})",
-        limits=limit_reports(held_to, defined, kind),
+        limits=limit_reports(held_to, defined, kind, engines=sheet.engines),
         path=telling.path_report(reference),
         turn_angle_deg=defined.turns.angle / DEGREE if defined else None,
-        turn_parts_alternate=bool(defined and defined.turns.directions == "alternating"),
+        part_directions=telling.part_directions(reference),
         notes=(*_notes(sheet, line), *reference.notes),
     )
 
@@ -173,6 +182,18 @@ def _school(school: School | Path | None) -> School:
     return school if isinstance(school, School) else read_school(school)
 
 
+def _floor(kind: str, school: School, *, solo: bool, given: float | None) -> tuple[float | None, str]:
+    """The floor above the highest terrain [m], and whose it is; none where the maneuver ends in a landing."""
+    if given is not None:
+        require_within("floor", given, 0.0, 5_000.0, "m", hint="Was it in feet?")
+        return given, "as given"
+    if kind in _TO_A_LANDING:
+        return None, "ends in a landing"
+    if kind in _LOW:
+        return school.floor_low, "flown low"
+    return (school.floor_solo, "solo") if solo else (school.floor_dual, "dual")
+
+
 def _standard(name: Path | str, school: Path | None, folders: tuple[Path, ...]) -> Standard:
     if not str(name).endswith(".toml"):
         return standard(str(name), school=school, folders=folders)
@@ -189,7 +210,7 @@ def _solved(
     direction: Direction,
     line: float | None,
     entry_altitude: float | None,
-    floor: float,
+    floor: float | None,
     asked: Mapping[str, object],
 ) -> Reference:
     """The Reference at the altitude given, or at one that keeps all of it above the floor."""
@@ -219,10 +240,10 @@ def _without_wind(day: Conditions) -> Conditions:
     return replace(day, winds=())
 
 
-def _settings(kind: str, asked: Mapping[str, object], floor: float) -> dict[str, object]:
+def _settings(kind: str, asked: Mapping[str, object], floor: float | None) -> dict[str, object]:
     """What was asked, by the names that this maneuver's solver has for it."""
     known = settings_of(kind)
-    found: dict[str, object] = {"floor": floor} if "floor" in known else {}
+    found: dict[str, object] = {"floor": floor} if floor is not None and "floor" in known else {}
     for name, value in asked.items():
         if value is None:
             continue

@@ -5,10 +5,15 @@ from __future__ import annotations
 from chalkwing.briefing.report import FactReport, WhatIfRow
 from chalkwing.reference import Reference
 
+WHAT_IF_NOTE = (
+    "Bank, nose and throttle as planned, flown again with one change. Control forces are not modeled."
+)
 _EFFECTS = ("exit_altitude_ft", "exit_airspeed_kt", "exit_heading_deg", "top_height_ft", "top_speed_kt")
 
 
-def margins_of(reference: Reference, *, floor: float) -> tuple[tuple[FactReport, ...], tuple[str, ...]]:
+def margins_of(
+    reference: Reference, *, floor: float | None
+) -> tuple[tuple[FactReport, ...], tuple[str, ...]]:
     """Margins in pilot units, and the cautions in words; ``floor`` above the highest terrain [m]."""
     return (), ()
 

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
 
 from chalkwing.briefing.report import LimitReport
 from chalkwing.maneuvers import Definition, Standard
-from chalkwing.maneuvers.standards import Task
+from chalkwing.maneuvers.standards import Task, read_standard
 
 _UNITS = ("ft_agl", "ft", "kt", "deg", "pct", "turns")
 _WORDS = {
@@ -27,22 +30,39 @@ _WORDS = {
 _AT_LEAST = ("floor_", "min_", "bank_min_")
 
 
-def limit_reports(standard: Standard, definition: Definition | None, kind: str) -> tuple[LimitReport, ...]:
+def limit_reports(
+    standard: Standard, definition: Definition | None, kind: str, *, engines: int
+) -> tuple[LimitReport, ...]:
     """The limits of a maneuver in a standard: a school's own in place of the published where it set one."""
-    task = standard.task(kind)
-    if definition is None:
-        return () if task is None else (*_tolerances(standard, task), *_figures(standard, task, set()))
-    held, told = [], set()
-    for measure in definition.measures:
+    task = standard.task(kind) or _undefined(standard.name).get(kind)
+    held: list[LimitReport] = []
+    told: set[str] = set()
+    for measure in definition.measures if definition is not None else ():
         limit = standard.limit(kind, measure)
         if limit is not None:
             told.add(measure.limit.name if measure.limit is not None else measure.id)
-            held.append(
-                LimitReport(
-                    measure.title, limit.band, measure.unit, limit.document, limit.edition, limit.task
-                )
-            )
-    return tuple(held) if task is None else (*held, *_figures(standard, task, told))
+            said = (measure.title, limit.band, measure.unit, limit.document, limit.edition, limit.task)
+            held.append(LimitReport(*said))
+    if task is None:
+        return tuple(held)
+    if definition is None:
+        held += _tolerances(standard, task)
+    return (*held, *_figures(standard, task, told | _other_engines(task, engines)))
+
+
+@cache
+def _undefined(name: str) -> Mapping[str, Task]:
+    """Tasks of maneuvers that have no definition yet, by maneuver; see the files in ``published``."""
+    path = Path(__file__).parent / "published" / f"{name}.toml"
+    return read_standard(path).tasks if path.is_file() else {}
+
+
+def _other_engines(task: Task, engines: int) -> set[str]:
+    """The floor that is not this airplane's, where the task has one for either class."""
+    both = {"floor_agl_ft", "floor_agl_multi_ft"}
+    if not both <= task.limits.keys():
+        return set()
+    return {"floor_agl_multi_ft" if engines == 1 else "floor_agl_ft"}
 
 
 def _tolerances(standard: Standard, task: Task) -> list[LimitReport]:

@@ -173,8 +173,8 @@ class Briefing:
     conditions: ConditionsReport
     settings: Mapping[str, str]
     entry: EntryReport
-    floor_agl_ft: float
-    floor_ft: float
+    floor_agl_ft: float | None
+    floor_ft: float | None
     floor_for: str
     headings: tuple[HeadingRow, ...]
     points: tuple[PlanPoint, ...]
@@ -182,12 +182,13 @@ class Briefing:
     margins: tuple[FactReport, ...]
     cautions: tuple[str, ...]
     what_if: tuple[WhatIfRow, ...]
+    what_if_note: str
     standard: str
     standard_title: str
     limits: tuple[LimitReport, ...]
     path: PathReport | None
     turn_angle_deg: float | None
-    turn_parts_alternate: bool
+    part_directions: tuple[str, ...]
     notes: tuple[str, ...]
     caution: str = CAUTION
     schema: int = SCHEMA

@@ -28,11 +28,15 @@ class _Texts:
 
 @dataclass(frozen=True)
 class School:
-    """The school's name, its floors above the highest terrain [m], and its texts by maneuver."""
+    """The school's name, its floors above the highest terrain [m], and its texts by maneuver.
+
+    ``floor_low`` holds for maneuvers flown low by their nature: ground reference and eights on pylons.
+    """
 
     name: str
     floor_dual: float
     floor_solo: float
+    floor_low: float
     default: SchoolTexts
     by_maneuver: Mapping[str, _Texts]
 
@@ -83,6 +87,7 @@ def school_from(tables: object, *, where: str) -> School:
     floors = fields.table("floors")
     dual = floors.number("dual_ft_agl", least=0.0)
     solo = floors.number("solo_ft_agl", least=0.0)
+    low = floors.number("low_ft_agl", least=0.0)
     floors.close()
     default = _texts(fields.table("default"))
     maneuvers = fields.table("maneuver") if fields.has("maneuver") else Fields({}, path="", faults=faults)
@@ -91,7 +96,7 @@ def school_from(tables: object, *, where: str) -> School:
     if faults:
         raise FaultyPlan(where=where, faults=faults)
     texts = SchoolTexts(name, default.clearing or (), default.calls or (), default.checklist or ())
-    return School(name, dual * FOOT, solo * FOOT, texts, by_maneuver)
+    return School(name, dual * FOOT, solo * FOOT, low * FOOT, texts, by_maneuver)
 
 
 def _texts(fields: Fields) -> _Texts:

@@ -22,7 +22,7 @@ from chalkwing.briefing.report import (
 from chalkwing.conditions import Conditions
 from chalkwing.dynamics.wind import wind_told
 from chalkwing.maneuvers import Definition
-from chalkwing.reference import Reference, ReferencePoint
+from chalkwing.reference import Direction, Reference, ReferencePoint
 from chalkwing.units import (
     DEGREE,
     FOOT,
@@ -132,10 +132,15 @@ def compass(direction: float) -> float:
 # --- Points and headings ------------------------------------------------------------------------------------
 
 
-def side_of_part(reference: Reference, definition: Definition | None, part: int) -> int:
-    """+1 where a part turns right, -1 where it turns left."""
-    first = 1 if reference.direction == "right" else -1
-    return first * (definition.turns.sign(part - 1) if definition is not None else 1)
+def part_directions(reference: Reference) -> tuple[Direction, ...]:
+    """Which way each part turns: read from its path, since not every maneuver has a definition."""
+    if not len(reference.time):
+        return ()
+    found: list[Direction] = []
+    for part in np.unique(reference["part"]):
+        heading = reference["heading_true"][reference["part"] == part]
+        found.append("right" if heading[-1] >= heading[0] else "left")
+    return tuple(found)
 
 
 def plan_points(
@@ -183,7 +188,7 @@ def heading_rows(
     return tuple(
         HeadingRow(
             part=part,
-            direction="right" if side_of_part(reference, definition, part) > 0 else "left",
+            direction=part_directions(reference)[part - 1],
             headings_deg_magnetic={name: heading for (own, name), heading in headings.items() if own == part},
         )
         for part in parts
@@ -199,7 +204,7 @@ def _headings(
     found: dict[tuple[int, str], float] = {}
     start = compass(line)
     for part in sorted({point.part for point in reference.points}):
-        side = side_of_part(reference, definition, part)
+        side = 1 if part_directions(reference)[part - 1] == "right" else -1
         turned = 0.0
         for point in (each for each in reference.points if each.part == part):
             nominal = _nominal(point.name, definition)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from chalkwing.briefing.report import Briefing, FactReport, LimitReport
+from chalkwing.briefing.report import Briefing, FactReport, LimitReport, PlanPoint
 
 MINUS = "\u2212"
 _SUFFIX = {
@@ -118,16 +118,11 @@ def day_line(briefing: Briefing) -> str:
 
 
 def turns(briefing: Briefing) -> str:
-    """``to the right`` or ``right, then left``."""
-    rows = [row.direction for row in briefing.headings]
-    if not rows and briefing.path is not None:
-        other = {"left": "right", "right": "left"}[briefing.direction]
-        parts = max(briefing.path.part)
-        alternating = briefing.turn_parts_alternate
-        rows = [briefing.direction if k % 2 == 0 or not alternating else other for k in range(parts)]
-    if len(set(rows)) == 2:
-        return f"{rows[0]}, then {rows[1]}"
-    return f"to the {briefing.direction}"
+    """``to the right`` or ``right, then left``; empty where nothing is turned."""
+    sides = list(dict.fromkeys(briefing.part_directions))
+    if not sides:
+        return ""
+    return f"{sides[0]}, then {sides[1]}" if len(sides) == 2 else f"to the {sides[0]}"
 
 
 def parts_alike(briefing: Briefing) -> bool:
@@ -147,6 +142,13 @@ def parts_alike(briefing: Briefing) -> bool:
 
     parts = sorted({point.part for point in briefing.points})
     return len(parts) > 1 and all(told(part) == told(parts[0]) for part in parts)
+
+
+def point_name(briefing: Briefing, point: PlanPoint) -> str:
+    """A point in a narrow column: ``45°``, ``Rollout begins``; ``2: Entry`` in a later part that differs."""
+    name = f"{point.name}°" if point.name.isdigit() else point.title
+    later = point.part != briefing.points[0].part and not parts_alike(briefing)
+    return f"{point.part}: {name}" if later else name
 
 
 def short_title(title: str) -> str:
@@ -175,3 +177,12 @@ def effect_title(name: str) -> str:
 def effect(value: float | None, name: str) -> str:
     """The effect of a change with the unit that its name ends in; a dash where it could not be flown."""
     return "–" if value is None else amount(value, name.rsplit("_", 1)[1], signed=True)
+
+
+def floor(briefing: Briefing) -> tuple[str, str]:
+    """The floor as the altimeter shows it, and where it comes from."""
+    if briefing.floor_ft is None or briefing.floor_agl_ft is None:
+        return "none", briefing.floor_for
+    terrain = number(briefing.conditions.terrain_ft)
+    above = f"{number(briefing.floor_agl_ft)} ft above terrain at {terrain} ft"
+    return f"{number(briefing.floor_ft)} ft", f"{above} ({briefing.floor_for})"

@@ -1,4 +1,4 @@
-"""The heading axis that the nose path and all profiles share, so that the eye drops straight down."""
+"""The axis that the nose path and all profiles share, so that the eye drops straight down."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from chalkwing.drawing.letters import text_width
 from chalkwing.drawing.palette import Style
-from chalkwing.drawing.scales import Scale
+from chalkwing.drawing.scales import Scale, nice_step, ticks
 from chalkwing.drawing.svg import Canvas
 
 _CLOSEST = 0.08
@@ -16,13 +16,14 @@ _NAMES_LEFT, _NAMES_RIGHT = "+1000", "entry"
 
 
 @dataclass(frozen=True)
-class HeadingAxis:
-    """Heading change over the width of a picture; ``marks`` are where the thin verticals stand [deg]."""
+class Axis:
+    """Heading change or time over the width of a picture; ``marks`` are where the thin verticals stand."""
 
     scale: Scale
     marks: tuple[float, ...]
     left: float
     right: float
+    suffix: str = "°"
 
     def draw_verticals(self, canvas: Canvas, style: Style, top: float, bottom: float) -> None:
         """The thin verticals at the points."""
@@ -35,7 +36,7 @@ class HeadingAxis:
         for mark in self.marks:
             canvas.text(
                 (self.scale(mark), baseline),
-                f"{mark:.0f}°",
+                f"{mark:.0f}{self.suffix}",
                 size=style.text,
                 color=style.palette.soft,
                 anchor="middle",
@@ -51,10 +52,19 @@ def _apart(marks: Sequence[float], span_deg: float) -> tuple[float, ...]:
     return tuple(sorted(kept))
 
 
-def heading_axis(width: float, style: Style, *, span_deg: float, marks: Sequence[float]) -> HeadingAxis:
+def heading_axis(width: float, style: Style, *, span_deg: float, marks: Sequence[float]) -> Axis:
     """The axis from entry to ``span_deg``, with room for names on both sides."""
+    return _axis(width, style, span=span_deg, marks=_apart(sorted(marks), span_deg), suffix="°")
+
+
+def time_axis(width: float, style: Style, *, span_s: float) -> Axis:
+    """The axis over time from 0, named at round seconds, with the same room at its sides."""
+    step = nice_step(span_s, most=6)
+    return _axis(width, style, span=span_s, marks=tuple(ticks(0.0, span_s, step=step)), suffix=" s")
+
+
+def _axis(width: float, style: Style, *, span: float, marks: tuple[float, ...], suffix: str) -> Axis:
     left = text_width(_NAMES_LEFT, style.text) + 0.9 * style.text
     right = width - text_width(_NAMES_RIGHT, style.text) - 1.1 * style.text
-    shown = _apart(sorted(marks), span_deg)
     inset = 0.5 * style.text
-    return HeadingAxis(Scale(0.0, span_deg, left + inset, right - inset), shown, left, right)
+    return Axis(Scale(0.0, span, left + inset, right - inset), marks, left, right, suffix)

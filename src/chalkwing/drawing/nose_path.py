@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from chalkwing.drawing.frames import HeadingAxis, heading_axis
+from chalkwing.drawing.frames import Axis, heading_axis
 from chalkwing.drawing.labels import Box, Label, box_at, place
 from chalkwing.drawing.palette import Style
 from chalkwing.drawing.scales import Scale, nice_step, padded, ticks
@@ -71,7 +71,7 @@ def _pitch_scale(traces: Sequence[Trace], top: float, bottom: float, text: float
     return Scale(low - room, high + room, bottom, top)
 
 
-def _draw_title(canvas: Canvas, style: Style, axis: HeadingAxis, subtitle: str) -> list[Box]:
+def _draw_title(canvas: Canvas, style: Style, axis: Axis, subtitle: str) -> list[Box]:
     at = (axis.left, 1.15 * style.title)
     canvas.text(at, "Nose path", size=style.title, color=style.palette.ink, weight=600)
     boxes = [box_at(at, "Nose path ", 1.08 * style.title)]
@@ -83,7 +83,7 @@ def _draw_title(canvas: Canvas, style: Style, axis: HeadingAxis, subtitle: str) 
 
 
 def _draw_ground(
-    canvas: Canvas, style: Style, axis: HeadingAxis, vertical: Scale, top: float, bottom: float
+    canvas: Canvas, style: Style, axis: Axis, vertical: Scale, top: float, bottom: float
 ) -> None:
     axis.draw_verticals(canvas, style, top, bottom)
     axis.draw_names(canvas, style, bottom + 1.15 * style.text)
@@ -122,7 +122,7 @@ def _draw_traces(
     canvas: Canvas,
     traces: Sequence[Trace],
     style: Style,
-    axis: HeadingAxis,
+    axis: Axis,
     vertical: Scale,
     taken: Sequence[Box],
 ) -> None:
@@ -149,11 +149,11 @@ def _draw_traces(
         )
 
 
-def _points(trace: Trace, axis: HeadingAxis, vertical: Scale) -> list[XY]:
+def _points(trace: Trace, axis: Axis, vertical: Scale) -> list[XY]:
     return path(axis.scale.all(trace.nose_deg), vertical.all(trace.values[PITCH]))
 
 
-def _draw_doubt(canvas: Canvas, trace: Trace, axis: HeadingAxis, vertical: Scale, color: str) -> None:
+def _draw_doubt(canvas: Canvas, trace: Trace, axis: Axis, vertical: Scale, color: str) -> None:
     if PITCH in trace.sds:
         middle, spread = trace.values[PITCH], _DOUBT * trace.sds[PITCH]
         xs = axis.scale.all(trace.nose_deg)
@@ -165,7 +165,7 @@ def _draw_doubt(canvas: Canvas, trace: Trace, axis: HeadingAxis, vertical: Scale
 
 
 def _draw_marks(
-    canvas: Canvas, trace: Trace, style: Style, axis: HeadingAxis, vertical: Scale, *, alone: bool
+    canvas: Canvas, trace: Trace, style: Style, axis: Axis, vertical: Scale, *, alone: bool
 ) -> list[Label]:
     color = color_of(trace, style, alone=alone)
     labels = []

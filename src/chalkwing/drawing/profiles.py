@@ -1,11 +1,14 @@
-"""Profiles against heading change, not time: one panel a quantity, the second half laid over the first."""
+"""Profiles against heading change, not time: one panel a quantity, the second half laid over the first.
+
+Only a maneuver that does not turn one way (slow flight, a stall) is drawn against time.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from chalkwing.drawing.frames import HeadingAxis, heading_axis
+from chalkwing.drawing.frames import Axis, heading_axis, time_axis
 from chalkwing.drawing.labels import Box, Label, box_at, place
 from chalkwing.drawing.palette import Style
 from chalkwing.drawing.scales import Scale, nice_step, padded, ticks
@@ -19,7 +22,7 @@ from chalkwing.drawing.strokes import (
     thinned,
 )
 from chalkwing.drawing.svg import XY, Canvas
-from chalkwing.drawing.traces import Trace, distinct
+from chalkwing.drawing.traces import Against, Trace, distinct
 from chalkwing.units import Floats
 
 _DOUBT = 1.96
@@ -72,16 +75,20 @@ def profiles(
     size: tuple[float, float],
     style: Style,
     span_deg: float,
+    against: Against = "heading",
 ) -> str:
     """The panels one above the other, on the same heading axis as the nose path above them, as SVG."""
     width, height = size
-    canvas = Canvas(width, height, title="Profiles against heading change")
-    marks = sorted({mark.nominal_deg for trace in traces for mark in trace.marks})
-    axis = heading_axis(width, style, span_deg=span_deg, marks=marks)
+    canvas = Canvas(width, height, title=f"Profiles against {against}")
+    if against == "time":
+        axis = time_axis(width, style, span_s=max(float(trace.time_s[-1]) for trace in traces))
+    else:
+        marks = sorted({mark.nominal_deg for trace in traces for mark in trace.marks})
+        axis = heading_axis(width, style, span_deg=span_deg, marks=marks)
     names = 1.6 * style.text
     each = (height - names) / len(panels)
     for k, panel in enumerate(panels):
-        _Room(canvas, style, axis, panel, traces, k * each, (k + 1) * each).draw()
+        _Room(canvas, style, axis, against, panel, traces, k * each, (k + 1) * each).draw()
     axis.draw_names(canvas, style, height - 0.4 * style.text)
     return canvas.to_svg()
 
@@ -92,7 +99,8 @@ class _Room:
 
     canvas: Canvas
     style: Style
-    axis: HeadingAxis
+    axis: Axis
+    against: Against
     panel: Panel
     traces: Sequence[Trace]
     upper: float
@@ -163,7 +171,7 @@ class _Room:
     def _draw_traces(self, vertical: Scale, title: Box) -> None:
         style = self.style
         alone = all(trace.role == "plan" for trace in self.traces)
-        shown = distinct(self.traces, self.panel.quantity)
+        shown = self._distinct()
         lines = [self._points(trace, vertical) for trace in shown]
         labels: list[Label] = []
         for trace, line in zip(shown, lines, strict=True):
@@ -184,15 +192,19 @@ class _Room:
                 halo=style.palette.ground,
             )
 
+    def _distinct(self) -> Sequence[Trace]:
+        """Over time no part lies on another."""
+        return self.traces if self.against == "time" else distinct(self.traces, self.panel.quantity)
+
     def _points(self, trace: Trace, vertical: Scale) -> list[XY]:
-        return path(self.axis.scale.all(trace.heading_change_deg), vertical.all(self._values(trace)))
+        return path(self.axis.scale.all(trace.along(self.against)), vertical.all(self._values(trace)))
 
     def _draw_doubt(self, trace: Trace, vertical: Scale) -> None:
         name, color = self.panel.quantity, self.style.palette.chalk(trace.part)
         if name in trace.sds:
             spread = _DOUBT * trace.sds[name]
             low, high = self._values(trace) - spread, self._values(trace) + spread
-            xs = self.axis.scale.all(trace.heading_change_deg)
+            xs = self.axis.scale.all(trace.along(self.against))
             draw_band(self.canvas, xs, vertical.all(low), vertical.all(high), color)
         if name in trace.samples:
             places, values = trace.samples[name]
@@ -200,11 +212,18 @@ class _Room:
 
     def _draw_marks(self, trace: Trace, vertical: Scale, *, alone: bool) -> list[Label]:
         color = color_of(trace, self.style, alone=alone)
-        labels = []
+        labels: list[Label] = []
         for mark in trace.marks:
             value = mark.values[self.panel.quantity]
-            at = (self.axis.scale(mark.heading_change_deg), vertical(value))
+            place_of = mark.heading_change_deg if self.against == "heading" else mark.time_s
+            at = (self.axis.scale(place_of), vertical(value))
             draw_point(self.canvas, at, color, self.style)
-            if mark.told:
-                labels.append(Label(at, self._number(value), color, gap=0.7 * self.style.text))
+            label = Label(at, self._number(value), color, gap=0.7 * self.style.text)
+            if mark.told and not self._repeats(label, labels):
+                labels.append(label)
         return labels
+
+    def _repeats(self, label: Label, before: Sequence[Label]) -> bool:
+        """Whether the same number stands close by already."""
+        near = 4.0 * self.style.text
+        return any(label.text == other.text and label.at[0] - other.at[0] < near for other in before[-1:])

@@ -11,6 +11,8 @@ import numpy as np
 from chalkwing.units import Floats
 
 Role = Literal["plan", "flown"]
+Against = Literal["heading", "time"]
+"""What profiles run along: heading change, or time where a maneuver does not turn one way."""
 _ALIKE = 0.03
 """Parts whose lines differ by less than this share of the picture's range are drawn once."""
 
@@ -23,6 +25,7 @@ class Mark:
     heading_change_deg: float
     values: Mapping[str, float]
     told: bool = True
+    time_s: float = 0.0
 
     @property
     def nominal_deg(self) -> float:
@@ -61,6 +64,10 @@ class Trace:
     def nose_of(self, heading_change_deg: float) -> float:
         """The same for one heading change of this part."""
         return self.start_deg + self.sense * heading_change_deg
+
+    def along(self, against: Against) -> Floats:
+        """Heading change [deg], or time [s]."""
+        return self.heading_change_deg if against == "heading" else self.time_s
 
     def beads(self, every_s: float) -> list[int]:
         """The rows nearest to each multiple of ``every_s`` after the part's start."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -15,21 +16,25 @@ from chalkwing.briefing.words import (
     effect,
     effect_title,
     fact,
+    floor,
     heading,
     number,
     parts_alike,
+    point_name,
     sentence,
     short_title,
     speed_unit,
     turns,
 )
-from chalkwing.paper.pictures import nose_height, nose_picture, plan_picture, profile_picture
+from chalkwing.paper.pictures import drawn_against, nose_height, nose_picture, plan_picture, profile_picture
 
 _TEMPLATES = Path(__file__).parent / "templates"
 _MILLIMETER = 96.0 / 25.4
 """CSS px."""
 _PROFILES = 204.0
 """Height [CSS px] of the profiles and of the plan beside them."""
+_SHARES = ((1.15, 1.15), (1.0, 1.0), (0.95, 0.9), (0.9, 0.8), (0.8, 0.72))
+"""Shares of their usual heights at which nose path and profiles are tried; the nose path gives way last."""
 
 
 @dataclass(frozen=True)
@@ -94,11 +99,7 @@ def _card(briefing: Briefing, size: PaperSize) -> dict[str, object]:
         "people": " · ".join(part for part in (lesson.student, lesson.instructor, lesson.date) if part),
         "remark": lesson.remark,
         "entry": _entry(briefing),
-        "floor": {
-            "value": f"{number(briefing.floor_ft)} ft",
-            "why": f"{number(briefing.floor_agl_ft)} ft above terrain at "
-            f"{number(briefing.conditions.terrain_ft)} ft ({briefing.floor_for})",
-        },
+        "floor": dict(zip(("value", "why"), floor(briefing), strict=True)),
         "school": briefing.school.school,
         "clearing": list(briefing.school.clearing),
         "calls": list(briefing.school.calls),
@@ -135,19 +136,42 @@ def _entry(briefing: Briefing) -> list[dict[str, str]]:
 
 
 def _headings(briefing: Briefing) -> dict[str, object]:
-    """Rows by point, one column for each part; blank to be written in where no line was chosen."""
+    """Rows by point, one column for each part; blank to be written in where no line was chosen.
+
+    Where no point is a heading, what is expected at each point stands in the place of headings.
+    """
     rows = list(briefing.headings)
-    if not rows:
-        points = [p.name for p in briefing.points if p.name in ("entry", "end") or p.name.isdigit()]
+    if rows and all(len(row.headings_deg_magnetic) > 2 for row in rows):
+        names = dict.fromkeys(name for row in rows for name in row.headings_deg_magnetic)
+        return {
+            "columns": [row.direction for row in rows],
+            "rows": [
+                [_point(name), *(heading(row.headings_deg_magnetic.get(name)) for row in rows)]
+                for name in names
+            ],
+        }
+    points = [p.name for p in briefing.points if p.name in ("entry", "end") or p.name.isdigit()]
+    if len(points) > 2:
         return {
             "columns": [turns(briefing)],
-            "rows": [[_point(name), ""] for name in dict.fromkeys(points)],
+            "rows": [[_point(name), "____"] for name in dict.fromkeys(points)],
         }
-    names = dict.fromkeys(name for row in rows for name in row.headings_deg_magnetic)
+    return _expected(briefing)
+
+
+def _expected(briefing: Briefing) -> dict[str, object]:
+    alike = parts_alike(briefing)
+    shown = [p for p in briefing.points if not alike or p.part == briefing.points[0].part]
     return {
-        "columns": [row.direction for row in rows],
+        "columns": ["bank", speed_unit(briefing), "altitude"],
         "rows": [
-            [_point(name), *(heading(row.headings_deg_magnetic.get(name)) for row in rows)] for name in names
+            [
+                point_name(briefing, p),
+                f"{number(p.bank_into_turn_deg)}°",
+                number(p.airspeed_kt),
+                number(p.altitude_ft),
+            ]
+            for p in shown
         ],
     }
 
@@ -168,6 +192,7 @@ def _ground(briefing: Briefing, size: PaperSize) -> dict[str, object]:
         "margins": [[sentence(each.title), fact(each)] for each in briefing.margins],
         "cautions": list(briefing.cautions),
         "what_if": _what_if(briefing),
+        "what_if_note": briefing.what_if_note,
         "limits": [[short_title(row.title), band(row)] for row in briefing.limits],
         "standard": _held_against(briefing),
         "notes": list(briefing.notes),
@@ -180,16 +205,21 @@ def _held_against(briefing: Briefing) -> str:
     return ", ".join([briefing.standard_title, *tasks])
 
 
-def _pictures(briefing: Briefing, size: PaperSize) -> dict[str, str] | None:
+def _pictures(briefing: Briefing, size: PaperSize) -> list[dict[str, str | None]]:
+    """The pictures, tall to short: the template takes the tallest that leave room for what is written."""
     if briefing.path is None:
-        return None
-    wide = size.inner
-    left = 0.66 * wide
-    return {
-        "nose": nose_picture(briefing, (wide, nose_height(briefing))),
-        "profiles": profile_picture(briefing, (left, _PROFILES)),
-        "plan": plan_picture(briefing, (wide - left - 8.0, _PROFILES)),
-    }
+        return []
+    wide, left = size.inner, 0.66 * size.inner
+    nose = nose_height(briefing)
+    extra = 0.0 if drawn_against(briefing) == "heading" else nose
+    return [
+        {
+            "nose": nose_picture(briefing, (wide, of_nose * nose)),
+            "profiles": profile_picture(briefing, (left, of_profiles * (_PROFILES + extra))),
+            "plan": plan_picture(briefing, (wide - left - 8.0, of_profiles * _PROFILES)),
+        }
+        for of_nose, of_profiles in _SHARES
+    ]
 
 
 def _points_table(briefing: Briefing) -> dict[str, object]:
@@ -198,7 +228,7 @@ def _points_table(briefing: Briefing) -> dict[str, object]:
     first = briefing.points[0].part if briefing.points else 0
     rows = [
         [
-            f"{point.name}°" if point.name.isdigit() else point.title,
+            point_name(briefing, point),
             f"{number(point.t_s)} s",
             f"{number(point.bank_into_turn_deg)}°",
             f"{number(point.pitch_from_level_deg, signed=True)}°",
@@ -215,10 +245,12 @@ def _points_table(briefing: Briefing) -> dict[str, object]:
 
 
 def _what_if(briefing: Briefing) -> dict[str, object]:
+    """The table without the changes that change nothing, which the terminal shows as well."""
     names = list(dict.fromkeys(name for row in briefing.what_if for name in row.effects))
+    rows = [
+        [row.change, *(effect(row.effects.get(name), name) for name in names)] for row in briefing.what_if
+    ]
     return {
         "head": [effect_title(name) for name in names],
-        "rows": [
-            [row.change, *(effect(row.effects.get(name), name) for name in names)] for row in briefing.what_if
-        ],
+        "rows": [row for row in rows if any(re.search("[1-9–]", cell) for cell in row[1:])],
     }

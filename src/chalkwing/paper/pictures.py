@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
-from chalkwing.briefing import Briefing
+from chalkwing.briefing import Briefing, PlanPoint
 from chalkwing.briefing.words import speed_unit, turns
 from chalkwing.drawing import (
     BANK,
     LOAD,
     ON_PAPER,
+    PITCH,
+    Against,
     Mark,
     Panel,
     Trace,
@@ -43,7 +47,7 @@ def traces_of(briefing: Briefing) -> list[Trace]:
     traces = []
     for part in sorted(set(path.part)):
         inside = parts == part
-        back = briefing.turn_parts_alternate and part % 2 == 0
+        back = briefing.part_directions[part - 1] != briefing.part_directions[0]
         traces.append(
             Trace(
                 part=part,
@@ -73,7 +77,7 @@ def _marks(briefing: Briefing, part: int, *, span: float) -> tuple[Mark, ...]:
     """The points of one part but the entry, whose numbers stand on the axes already."""
     return tuple(
         Mark(
-            name=point.name,
+            name=point.name if point.name.isdigit() else point.title.lower(),
             heading_change_deg=point.heading_change_deg,
             values={
                 "bank_into_turn_deg": point.bank_into_turn_deg,
@@ -82,20 +86,38 @@ def _marks(briefing: Briefing, part: int, *, span: float) -> tuple[Mark, ...]:
                 "altitude_change_ft": point.altitude_change_ft,
                 "load_factor_g": point.load_factor_g,
             },
+            time_s=point.t_s,
             told=_is_told(briefing, point.heading_change_deg, point.airspeed_kt, span),
         )
         for point in briefing.points
-        if point.part == part and point.name.isdigit()
+        if point.part == part and _is_marked(briefing, point)
     )
+
+
+def _is_marked(briefing: Briefing, point: PlanPoint) -> bool:
+    """Against heading the points named by their degrees; against time all but the entry."""
+    return point.name.isdigit() if drawn_against(briefing) == "heading" else point.name != "entry"
 
 
 def _is_told(briefing: Briefing, turned: float, airspeed_kt: float, span: float) -> bool:
     """The end tells its numbers only where they are not the entry's again."""
-    return turned < 0.95 * span or abs(airspeed_kt - briefing.entry.airspeed_kt) > 3.0
+    against_time = drawn_against(briefing) == "time"
+    return against_time or turned < 0.95 * span or abs(airspeed_kt - briefing.entry.airspeed_kt) > 3.0
 
 
-def nose_picture(briefing: Briefing, size: tuple[float, float]) -> str:
-    """The nose path at a size [CSS px]."""
+def drawn_against(briefing: Briefing) -> Against:
+    """Heading change, or time for a maneuver of which no part turns one way through a right angle or so."""
+    if briefing.path is None:
+        return "time"
+    turned, parts = np.array(briefing.path.heading_change_deg), np.array(briefing.path.part)
+    ends = [turned[parts == part] for part in np.unique(parts)]
+    return "heading" if all(end[-1] > 60.0 and end[-1] > 0.9 * end.max() for end in ends) else "time"
+
+
+def nose_picture(briefing: Briefing, size: tuple[float, float]) -> str | None:
+    """The nose path at a size [CSS px]; None for a maneuver that does not turn one way."""
+    if drawn_against(briefing) == "time":
+        return None
     return nose_path(
         traces_of(briefing), size=size, style=ON_PAPER, span_deg=span_of(briefing), subtitle=turns(briefing)
     )
@@ -108,15 +130,17 @@ def nose_height(briefing: Briefing) -> float:
 
 
 def profile_picture(briefing: Briefing, size: tuple[float, float]) -> str:
-    """Bank, airspeed and altitude, or load factor where altitude is held."""
+    """Bank, airspeed and altitude (load factor where that is held); pitch where there is no nose path."""
     traces = traces_of(briefing)
+    against = drawn_against(briefing)
     level = float(np.ptp(np.concatenate([trace.values["altitude_change_ft"] for trace in traces]))) < 20.0
     panels: list[Panel] = [
         BANK,
+        *([PITCH] if against == "time" else []),
         airspeed(speed_unit(briefing), briefing.entry.airspeed_kt),
         LOAD if level else altitude(),
     ]
-    return profiles(traces, panels, size=size, style=ON_PAPER, span_deg=span_of(briefing))
+    return profiles(traces, panels, size=size, style=ON_PAPER, span_deg=span_of(briefing), against=against)
 
 
 def plan_picture(briefing: Briefing, size: tuple[float, float]) -> str:
@@ -124,8 +148,12 @@ def plan_picture(briefing: Briefing, size: tuple[float, float]) -> str:
     line = briefing.entry.heading_deg_magnetic
     variation = briefing.conditions.variation_deg
     wind = briefing.conditions.wind_at_entry
+    traces = traces_of(briefing)
+    if drawn_against(briefing) == "time":
+        # What happens within seconds of each other happens at one place on the plan.
+        traces = [replace(trace, marks=()) for trace in traces]
     return plan_view(
-        traces_of(briefing),
+        traces,
         size=size,
         style=ON_PAPER,
         up_deg_true=0.0 if line is None else line + variation,

@@ -16,7 +16,7 @@ INDENT = 3
 
 def print_briefing(console: Console, briefing: Briefing) -> None:
     """Print the page of one maneuver."""
-    console.print(Text(f"{briefing.title}, {words.turns(briefing)}", style="bold"))
+    console.print(Text(", ".join(filter(None, (briefing.title, words.turns(briefing)))), style="bold"))
     people = [briefing.lesson.student, briefing.lesson.instructor, briefing.lesson.date]
     if any(people):
         console.print(_under(", ".join(part for part in people if part)))
@@ -73,14 +73,12 @@ def _begin(briefing: Briefing) -> str:
 
 
 def _floor(briefing: Briefing) -> str:
-    return (
-        f"{words.number(briefing.floor_ft)} ft: {words.number(briefing.floor_agl_ft)} ft "
-        f"({briefing.floor_for}) above terrain at {words.number(briefing.conditions.terrain_ft)} ft."
-    )
+    value, why = words.floor(briefing)
+    return f"{value}: {why}."
 
 
 def _print_headings(console: Console, briefing: Briefing) -> None:
-    rows = briefing.headings
+    rows = [row for row in briefing.headings if len(row.headings_deg_magnetic) > 2]
     if not rows:
         return
     console.print(Text("Reference headings, magnetic"))
@@ -106,7 +104,7 @@ def _print_points(console: Console, briefing: Briefing) -> None:
         if alike and point.part != briefing.points[0].part:
             continue
         table.add_row(
-            f"{point.name}°" if point.name.isdigit() else point.title,
+            words.point_name(briefing, point),
             f"{words.number(point.t_s)} s",
             f"{words.number(point.bank_into_turn_deg)}°",
             f"{words.number(point.pitch_from_level_deg, signed=True)}°",
@@ -122,12 +120,13 @@ def _print_points(console: Console, briefing: Briefing) -> None:
 def _print_what_if(console: Console, briefing: Briefing) -> None:
     if not briefing.what_if:
         return
-    console.print(Text("What if: change of the plan, flown as planned otherwise"))
+    console.print(Text("What if, against this plan"))
     names = list(dict.fromkeys(name for row in briefing.what_if for name in row.effects))
     table = _table(["", *(words.effect_title(name) for name in names)])
     for row in briefing.what_if:
         table.add_row(row.change, *(words.effect(row.effects.get(name), name) for name in names))
     console.print(_under(table))
+    console.print(_under(briefing.what_if_note))
 
 
 def _print_pairs(console: Console, title: str, rows: Sequence[tuple[str, str]]) -> None:
