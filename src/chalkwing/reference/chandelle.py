@@ -1,7 +1,7 @@
 """The chandelle, by the handbook's technique: bank first, then nose and power; at 90° the nose is held.
 
-Bank is set and kept to 90° while the nose rises steadily; from there the nose is held and the bank comes off at
-a steady rate in time, so that the wings come level at 180° a margin above the stall. Source: [AFH] ch. 10,
+Bank is set and kept to 90° while the nose rises steadily; from there the nose is held and the bank comes off
+at a steady rate in time, so that the wings come level at 180° a margin above the stall. Source: [AFH] ch. 10,
 fig. 10-3; FAA-S-ACS-7B, CA.V.C. How high the nose must be for that is found by shooting.
 """
 
@@ -193,8 +193,8 @@ def _refusal(ask: _Ask) -> CannotBeFlown:
     ]
     nose, bank, left = rad_to_deg(STEEPEST_NOSE), rad_to_deg(ask.bank), mps_to_kt(ask.margin)
     return CannotBeFlown(
-        f"no nose-up to {nose:.0f}° brings a chandelle of {bank:.0f}° of bank to 180° with {left:.0f} kt over "
-        "the stall.",
+        f"no nose-up to {nose:.0f}° brings a chandelle of {bank:.0f}° of bank to 180° "
+        f"with {left:.0f} kt over the stall.",
         constraint="finish",
         remedies=remedies,
         next_step=f"Possible with {' or '.join(told)}." if told else "Enter at another speed, or lower.",

@@ -21,7 +21,7 @@ class LegSchedule:
 
     ``durations`` [s], shape (legs,); ``bank_into_turn`` and ``pitch_above_level`` [rad] and ``throttle``,
     shape (legs, knots), at evenly spaced times from each leg's start to its end. A pilot sees the nose
-    against where it stood in level flight, so that a heavier airplane flies the same picture with a higher nose.
+    against where it stood in level flight: a heavier airplane flies the same picture with a higher nose.
     """
 
     durations: Floats
