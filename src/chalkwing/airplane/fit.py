@@ -2,7 +2,8 @@
 
 Least squares: each handbook number against what the model of ``dynamics`` would print, over the doubt that
 such a number has, together with the generic beliefs (``priors.py``) over theirs. The sd of each fitted number
-is from the covariance at the solution, (JᵀJ)⁻¹. A number that the file gives itself is held.
+is from the covariance at the solution, (JᵀJ)⁻¹, widened where the handbook numbers disagree with the model or
+with one another by more than their doubts allow. A number that the file gives itself is held.
 """
 
 from __future__ import annotations
@@ -71,11 +72,17 @@ class Residual:
 
 @dataclass(frozen=True)
 class Fit:
-    """What came of it; ``together`` names pairs that only their combination is known of."""
+    """What came of it.
+
+    ``together`` names pairs of which rather the combination is known, with their correlation; ``at_edge``
+    numbers that came to the edge of what is believable; ``widened`` the factor, 1 or more, on every sd.
+    """
 
     numbers: Mapping[str, FittedNumber]
     residuals: tuple[Residual, ...]
     together: tuple[tuple[str, str, float], ...]
+    at_edge: tuple[str, ...] = ()
+    widened: float = 1.0
 
     def value(self, name: str) -> float:
         """The value of a number."""
@@ -129,14 +136,18 @@ def fit(
     held |= {name: number.value for name, number in lifts.items()}
     free = [name for name in beliefs if name not in held]
     problem = _Problem(frame, handbook, rated_engine_speed, held, free, [beliefs[name] for name in free])
-    solution, covariance = problem.solve()
-    sds = np.sqrt(np.diag(covariance))
+    solution, covariance, at_edge = problem.solve()
+    residuals, sds = problem.residuals(solution), np.sqrt(np.diag(covariance))
+    widened = problem.disagreement(solution)
     numbers = {name: FittedNumber(name, held[name], 0.0, "given", None) for name in beliefs if name in held}
     for name, value, sd in zip(free, solution, sds, strict=True):
         origin: Origin = "assumed" if sd > UNTOUCHED * beliefs[name].sd else "fitted"
-        numbers[name] = FittedNumber(name, float(value), float(sd), origin, beliefs[name])
+        # However much the numbers disagree, no less is known than before the handbook was opened.
+        doubt = min(float(sd) * widened, beliefs[name].sd)
+        numbers[name] = FittedNumber(name, float(value), doubt, origin, beliefs[name])
     ordered = {name: numbers[name] for name in beliefs} | lifts
-    return Fit(ordered, problem.residuals(solution), _together(free, covariance))
+    edges = tuple(name for name, edge in zip(free, at_edge, strict=True) if edge)
+    return Fit(ordered, residuals, _together(free, covariance), edges, widened)
 
 
 def _beliefs(frame: Frame, engines: int, diameter: float | None) -> dict[str, Spread]:
@@ -200,8 +211,8 @@ class _Problem:
     free: Sequence[str]
     beliefs: Sequence[Spread]
 
-    def solve(self) -> tuple[Floats, Floats]:
-        """Values of the free numbers and their covariance."""
+    def solve(self) -> tuple[Floats, Floats, list[bool]]:
+        """Values of the free numbers, their covariance, and which of them lie on a bound."""
         start = np.array([belief.mean for belief in self.beliefs])
         sds = np.array([belief.sd for belief in self.beliefs])
         bears = any(
@@ -213,15 +224,24 @@ class _Problem:
             )
         )
         if not bears or not self.free:
-            return start, np.diag(sds**2)
+            return start, np.diag(sds**2), [False] * len(start)
         # In units of the beliefs' sds the problem is well scaled; 4.5 of them is beyond any airplane, and
         # the low bound keeps every number on the side of zero where it belongs.
         reach = np.minimum(4.5, np.where(start > 0, 0.95 * start / sds, 4.5))
-        solution, slopes = least_squares(
-            lambda x: self._misfit(start + sds * x), low=-reach, high=np.full(len(start), 4.5)
-        )
+        high = np.full(len(start), 4.5)
+        solution, slopes = least_squares(lambda x: self._misfit(start + sds * x), low=-reach, high=high)
         covariance = np.linalg.inv(slopes.T @ slopes) * np.outer(sds, sds)
-        return start + sds * solution, covariance.astype(np.float64)
+        at_edge = [bool(edge) for edge in (solution <= -reach) | (solution >= high)]
+        return start + sds * solution, covariance.astype(np.float64), at_edge
+
+    def disagreement(self, values: Floats) -> float:
+        """Root mean square of the misfit per handbook number, at least 1 (Birge's ratio).
+
+        With as many beliefs as unknowns, the sum of squares is expected to be the count of handbook numbers.
+        """
+        misfit = self._misfit(values)
+        count = len(misfit) - len(values)
+        return max(1.0, float(np.sqrt(misfit @ misfit / count))) if count else 1.0
 
     def residuals(self, values: Floats) -> tuple[Residual, ...]:
         numbers = dict(self.held) | dict(zip(self.free, values.tolist(), strict=True))

@@ -18,17 +18,20 @@ CAUTION = (
 FAR = 3.0
 """A handbook number this many sd from the model is worth a second look."""
 
+DISAGREEING = 1.5
+"""From this factor on the sds the disagreement itself is told."""
+
 TITLES = {
     "zero_lift_drag": "Zero-lift drag coefficient",
     "span_efficiency": "Span efficiency",
     "propeller_efficiency": "Useful share of rated power at VA",
-    "propeller_drag_area": "Propeller drag area, throttle closed",
-    "propeller_drag_open": "Propeller drag area, throttle open",
+    "propeller_drag_area": "Propeller drag area (throttle closed)",
+    "propeller_drag_open": "Propeller drag area (throttle open)",
     "power_dropoff": "Power that friction takes",
     "lift_slope": "Lift slope",
     "zero_lift_angle": "Zero-lift angle",
-    "lift_max": "Largest lift coefficient, clean",
-    "lift_max_landing": "Largest lift coefficient, landing",
+    "lift_max": "Largest lift coefficient (clean)",
+    "lift_max_landing": "Largest lift coefficient (landing)",
 }
 _MODEL_UNITS = {
     "propeller_drag_area": ("ft2", FOOT**2),
@@ -160,6 +163,15 @@ def cautions(sheet: AirplaneSheet) -> tuple[str, ...]:
                 f"{abs(number.standardized):.1f} sd from the model's {number.model:.4g}; check the number, "
                 "its mass and its configuration."
             )
+    if sheet.fit.widened > DISAGREEING:
+        found.append(
+            f"The handbook numbers disagree with the model or one another {sheet.fit.widened:.1f} times as "
+            "much as such numbers should; every ± is widened by that."
+        )
+    found.extend(
+        f"{TITLES[name]} came to the edge of what is believable; a handbook number leads there."
+        for name in sheet.fit.at_edge
+    )
     load = (sheet.maneuvering_speed / sheet.stall_speed) ** 2
     if load > 1.02 * sheet.limit_load_positive:
         highest = sheet.stall_speed * np.sqrt(sheet.limit_load_positive) / KNOT

@@ -9,7 +9,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from chalkwing.airplane.report import GivenNumber, ModelNumber, SheetReport, lowered
+from chalkwing.airplane.report import TITLES, GivenNumber, ModelNumber, SheetReport, lowered
 from chalkwing.cli.text.words import listed, number
 
 _INDENT = 3
@@ -202,10 +202,10 @@ def _doubts(told: SheetReport) -> list[str]:
         lowered(each.title) for each in told.model if each.poorly_determined and each.origin == "fitted"
     ]
     if poorly:
-        said.append(f"The sheet's numbers hardly bear on: {listed(poorly)}.")
+        said.append(f"Little better known than before the handbook was opened: {listed(poorly)}.")
     if told.known_together:
         said.append(f"Known better in combination than each: {listed(list(told.known_together))}.")
     if told.assumed:
-        names = [each.replace("_", " ") for each in told.assumed]
+        names = [lowered(TITLES[each]) if each in TITLES else each.replace("_", " ") for each in told.assumed]
         said.append(f"Assumed by common practice, since nothing in the sheet tells: {listed(names)}.")
     return said
