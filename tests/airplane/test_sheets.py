@@ -13,6 +13,7 @@ from chalkwing.air import SEA_LEVEL_DENSITY
 from chalkwing.airplane import AirplaneSheet, generic_priors, load_sheet, sheet_names
 from chalkwing.airplane.loading import sheet_from
 from chalkwing.airplane.priors import finite_wing_lift_slope
+from chalkwing.airplane.quantities import FIGURES, ROWS, WORDS
 from chalkwing.errors import FaultySheet, OutsideModel, UnknownName
 from chalkwing.units import STANDARD_GRAVITY, kt_to_mps
 
@@ -226,3 +227,27 @@ def test_the_four_generic_airplanes_are_there() -> None:
     assert sheet_names() == ("four-seat-160", "four-seat-200", "light-twin", "two-seat-100")
     assert load_sheet("light-twin").engines == 2
     assert load_sheet("four-seat-200").propeller == "constant_speed"
+
+
+# --- The documentation ------------------------------------------------------------------------------------
+
+PAGE = (Path(__file__).parent.parent.parent / "docs" / "airplane_sheets.md").read_text(encoding="utf-8")
+
+
+def test_the_example_of_the_documentation_is_a_sheet() -> None:
+    example = PAGE.split("```toml\n")[1].split("```")[0]
+    plane = sheet(example)
+    assert plane.category == "utility"
+    assert len(plane.handbook.level_flights) == 2
+    assert max(abs(residual.standardized) for residual in plane.fit.residuals) < 1.0
+
+
+def test_the_documentation_names_every_number_row_and_word() -> None:
+    for figure in FIGURES:
+        assert f"`{next(iter(figure.keys))}`" in PAGE, figure.name
+    for kind in ROWS:
+        assert f"`[[{kind.name}]]`" in PAGE
+        for figure in kind.figures:
+            assert next(iter(figure.keys)) in PAGE, figure.name
+    for words in WORDS.values():
+        assert all(word in PAGE for word in words)
