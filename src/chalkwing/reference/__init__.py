@@ -5,15 +5,19 @@ from __future__ import annotations
 from chalkwing.reference.reference import Direction, Fact, Reference, ReferenceLeg, ReferencePoint
 from chalkwing.reference.registry import solvable, solve, solves
 from chalkwing.reference.situation import Situation
+from chalkwing.reference.what_if import Outcome, Sensitivity, what_if
 
 __all__ = [
     "Direction",
     "Fact",
+    "Outcome",
     "Reference",
     "ReferenceLeg",
     "ReferencePoint",
+    "Sensitivity",
     "Situation",
     "solvable",
     "solve",
     "solves",
+    "what_if",
 ]

@@ -7,25 +7,25 @@ from dataclasses import dataclass
 from chalkwing.dynamics import PointMass
 from chalkwing.reference.assembling import side_of
 from chalkwing.reference.flown import FlownPart, level_start
+from chalkwing.reference.half_turn import Half
 from chalkwing.reference.reference import Direction
 from chalkwing.reference.situation import Situation
 from chalkwing.refly import AirColumn
 from chalkwing.refly.legs import LegSchedule
-from chalkwing.units import Floats
 
 
 @dataclass(frozen=True)
 class Closed:
     """A schedule by time within each leg, entered level at ``entry_speed`` (calibrated) [m/s].
 
-    ``turns`` such turns follow one another, to alternating sides. ``vector`` is the optimizer's solution, if
-    one found it.
+    ``turns`` such turns follow one another, to alternating sides. ``seed`` is the optimizer's solution, if
+    one found it, to start the next one from.
     """
 
     schedule: LegSchedule
     entry_speed: float
     turns: int
-    vector: Floats | None = None
+    seed: Half | None = None
 
 
 def fly_closed(

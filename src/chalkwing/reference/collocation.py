@@ -19,32 +19,22 @@ from typing import Any, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from chalkwing.dynamics import (
-    PointMass,
-    air_heading_rate,
-    airspeed_rate,
-    angle_of_attack_for,
-    load_factor,
-    nose_offset,
-    path_angle_rate,
-    path_bank,
-    specific_excess_thrust,
-    stall_speed,
+from chalkwing.reference.interval import (
+    DEPTH,
+    INTERVALS,
+    MOTION_ROWS,
+    PARAMETERS,
+    POINTS,
+    TIME_SCALE,
+    WIDTH,
+    effort,
+    functions,
 )
-from chalkwing.units import DEGREE, Floats
 
 Indices = npt.NDArray[np.int64]
 
-LEGS, INTERVALS, POINTS = 4, 8, 3
+LEGS = 4
 COUNT = LEGS * INTERVALS
-TIME_SCALE, HEIGHT_SCALE = 10.0, 100.0
-"""Durations [s] and heights [m] of one unit inside the program."""
-ROLL_UNIT, PITCH_UNIT = 1.0, 0.5
-"""Second derivatives of bank and pitch [deg/s²] that weigh, each second, as much as the second itself."""
-
-AIRPLANE = len(PointMass._fields)
-PARAMETERS = AIRPLANE + 4
-"""The airplane, three coefficients of the logarithm of density over height, and the entry speed."""
 
 
 class Layout(NamedTuple):
@@ -79,7 +69,7 @@ class Rows(NamedTuple):
 
 
 _SHAPES = ((LEGS,), (1,), (COUNT + 1, 4), (COUNT, POINTS - 1, 4), (COUNT + 1, 4), (COUNT, 2))
-_ROW_SHAPES = ((COUNT, 4 * POINTS + 4), (LEGS,), (COUNT - 1,), (1,), (2,))
+_ROW_SHAPES = ((COUNT, MOTION_ROWS), (LEGS,), (COUNT - 1,), (1,), (2,))
 
 
 def _numbered(shapes: tuple[tuple[int, ...], ...]) -> list[Indices]:
@@ -109,54 +99,73 @@ def _interval_columns() -> Indices:
 
 
 COLUMNS = _interval_columns()
-_WIDTH = COLUMNS.shape[1]
-_MOTION_ROWS = 4 * POINTS + 4
-_DEPTH = _MOTION_ROWS + 2
-"""Rows of one interval: its motion, then the nose's heading and the stall margin at its end."""
 _LEG_ENDS = np.arange(INTERVALS - 1, COUNT, INTERVALS)
 
 
 def _row_of(interval: int, row: int) -> int:
     """The program's row for one interval's row; -1 where the program has no use for it."""
-    if row < _MOTION_ROWS:
+    if row < MOTION_ROWS:
         return int(ROWS.motion[interval, row])
-    if row == _MOTION_ROWS:
+    if row == MOTION_ROWS:
         return int(ROWS.heading[interval // INTERVALS]) if interval in _LEG_ENDS else -1
     return int(ROWS.margin[interval]) if interval < COUNT - 1 else -1
 
 
-@lru_cache(maxsize=1)
-def solver() -> Any:
-    """The optimizer's solver of the program, built at the first call in a process."""
+_IPOPT = {
+    "print_level": 0,
+    "sb": "yes",
+    "tol": 1e-6,
+    "max_iter": 80,
+    "mu_init": 1e-3,
+    "mumps_pivot_order": 0,  # minimum degree: the quickest of its orders here
+}
+_FROM_NEARBY = {
+    "mu_init": 1e-4,
+    "warm_start_init_point": "yes",
+    "warm_start_bound_push": 1e-3,
+    "warm_start_bound_frac": 1e-3,
+    "warm_start_mult_bound_push": 1e-3,
+    "warm_start_slack_bound_push": 1e-3,
+    "warm_start_slack_bound_frac": 1e-3,
+}
+"""How to go on from a solution nearby, multipliers and all: in half the iterations, where it is near."""
+
+
+@lru_cache(maxsize=2)
+def solver(*, nearby: bool = False) -> Any:
+    """The optimizer's solver of the program, built at the first call in a process.
+
+    ``nearby`` is for starting from a solution of almost the same task, with its multipliers.
+    """
     import casadi as ca
 
     # The equations of motion call numpy's functions, which are to return the library's own type for symbols.
     ca.GlobalOptions.setNumpyMode(1)
-    interval, jacobian, hessian = _interval_functions(ca)
+    interval, jacobian, hessian = functions(ca)
     x, p = ca.MX.sym("x", SIZE), ca.MX.sym("p", PARAMETERS)
-    seen = ca.reshape(x[COLUMNS.ravel().tolist()], _WIDTH, COUNT)
-    values, cost = interval.map(COUNT)(seen, ca.repmat(p, 1, COUNT))
+    seen = ca.reshape(x[COLUMNS.ravel().tolist()], WIDTH, COUNT)
+    values = interval.map(COUNT)(seen, ca.repmat(p, 1, COUNT))
     g = ca.vertcat(ca.vec(values)[_picked()], *_linear(x))
-    problem = {"x": x, "p": p, "f": ca.sum2(cost), "g": g}
+    problem = {"x": x, "p": p, "f": _cost(ca, x), "g": g}
     options = {
         "print_time": False,
         "jac_g": _jacobian(ca, x, p, g, seen, jacobian),
         "hess_lag": _hessian(ca, x, p, seen, hessian),
-        "ipopt": {"print_level": 0, "sb": "yes", "tol": 1e-6, "max_iter": 80, "mu_init": 1e-2},
+        "ipopt": {**_IPOPT, **_FROM_NEARBY} if nearby else _IPOPT,
     }
     return ca.nlpsol("air_path", "ipopt", problem, options)
 
 
-def radau_points() -> Floats:
-    """The collocation points of an interval of length 1; the last is its end."""
-    import casadi
-
-    return np.array(casadi.collocation_points(POINTS, "radau"))
+def _cost(ca: Any, x: Any) -> Any:
+    """The sum of all intervals' costs, from the few variables it hangs on: its slope is wanted often."""
+    steps = x[np.repeat(LAYOUT.durations, INTERVALS).tolist()] * (TIME_SCALE / INTERVALS)
+    rolling, pitching = (x[LAYOUT.controls[:, column].tolist()] for column in (0, 1))
+    return ca.dot(steps, 1.0 + effort(rolling, pitching))
 
 
 def _picked() -> list[int]:
     """Where, among all intervals' rows, the program's nonlinear rows stand, in the program's order."""
-    placed = [(_row_of(k, r), k * _DEPTH + r) for k in range(COUNT) for r in range(_DEPTH)]
+    placed = [(_row_of(k, r), k * DEPTH + r) for k in range(COUNT) for r in range(DEPTH)]
     return [source for row, source in sorted(placed) if row >= 0]
 
 
@@ -183,71 +192,6 @@ def _linear_entries() -> list[tuple[int, int, float]]:
     ]
 
 
-def _interval_functions(ca: Any) -> tuple[Any, Any, Any]:
-    """One interval's rows and cost, the rows' derivatives, and the second derivatives of the Lagrangian."""
-    z, p = ca.SX.sym("z", _WIDTH), ca.SX.sym("p", PARAMETERS)
-    rows, cost = _interval(ca, z, p)
-    weight, cost_weight = ca.SX.sym("l", _DEPTH), ca.SX.sym("s")
-    lagrangian = cost_weight * cost + ca.dot(weight, rows)
-    second = ca.triu(ca.hessian(lagrangian, z)[0])
-    return (
-        ca.Function("interval", [z, p], [rows, cost]),
-        ca.Function("slopes", [z, p], [ca.jacobian(rows, z)]),
-        ca.Function("curvature", [z, p, weight, cost_weight], [second]),
-    )
-
-
-def _interval(ca: Any, z: Any, p: Any) -> tuple[Any, Any]:
-    """Rows and cost of one interval: see ``_interval_columns`` for ``z``."""
-    nodes = ca.reshape(z[: 4 * (POINTS + 1)], 4, POINTS + 1)
-    start, end, control = z[16:20], z[20:24], z[24:26]
-    step = z[26] * TIME_SCALE / INTERVALS
-    places = ca.collocation_points(POINTS, "radau")
-    slopes = ca.collocation_coeff(places)[0]
-    rows = []
-    for j, place in enumerate(places):
-        bank, _, pitch, _ = ca.vertsplit(_attitude(ca, start, control, place * step))
-        rates, nose, margin = _motion(ca, nodes[:, j + 1], bank * DEGREE, pitch * DEGREE, z[27], p)
-        rows.append(nodes @ slopes[:, j] - step * rates)
-    rows += [_attitude(ca, start, control, step) - end, nose, margin]
-    effort = (control[0] / ROLL_UNIT) ** 2 + (control[1] / PITCH_UNIT) ** 2
-    return ca.vertcat(*rows), step * (1.0 + effort)
-
-
-def _attitude(ca: Any, start: Any, control: Any, time: Any) -> Any:
-    """Bank, its rate, pitch, its rate ``time`` after the interval's start."""
-    bank, roll_rate, pitch, pitch_rate = ca.vertsplit(start)
-    rolling, pitching = ca.vertsplit(control)
-    return ca.vertcat(
-        bank + roll_rate * time + 0.5 * rolling * time**2,
-        roll_rate + rolling * time,
-        pitch + pitch_rate * time + 0.5 * pitching * time**2,
-        pitch_rate + pitching * time,
-    )
-
-
-def _motion(ca: Any, state: Any, bank: Any, pitch: Any, throttle: Any, p: Any) -> tuple[Any, Any, Any]:
-    """Rates of a state in the program's units, the nose's heading, the margin over the stall."""
-    airplane = PointMass(*ca.vertsplit(p[:AIRPLANE]))
-    entry_speed = p[AIRPLANE + 3]
-    share, climb, heading, up = ca.vertsplit(state)
-    speed, height = entry_speed * share, HEIGHT_SCALE * up
-    density = ca.exp(p[AIRPLANE] + height * (p[AIRPLANE + 1] + height * p[AIRPLANE + 2]))
-    rolled = path_bank(climb, pitch, bank)
-    attack = angle_of_attack_for(climb, pitch, rolled)
-    load = load_factor(airplane, attack, density, speed)
-    excess = specific_excess_thrust(airplane, throttle, load, density, speed)
-    rates = ca.vertcat(
-        airspeed_rate(climb, excess) / entry_speed,
-        path_angle_rate(speed, climb, rolled, load),
-        air_heading_rate(speed, climb, rolled, load),
-        speed * ca.sin(climb) / HEIGHT_SCALE,
-    )
-    # Where the wing pushes down there is no stall to keep from; the floor keeps the root's slope finite.
-    stalling = stall_speed(airplane, ca.fmax(load, 0.05), density)
-    return rates, heading + nose_offset(climb, attack, rolled), (speed - stalling) / entry_speed
-
-
 def _jacobian(ca: Any, x: Any, p: Any, g: Any, seen: Any, slopes: Any) -> Any:
     """The derivatives of all rows: those of the intervals in their places, then the linear rows'."""
     blocks = slopes.map(COUNT)(seen, ca.repmat(p, 1, COUNT))
@@ -271,10 +215,8 @@ def _hessian(ca: Any, x: Any, p: Any, seen: Any, curvature: Any) -> Any:
     of_cost, of_rows = ca.MX.sym("s"), ca.MX.sym("l", ROW_COUNT)
     # Rows that the program does not use weigh nothing: they read a zero put after the last weight.
     weights = ca.vertcat(of_rows, 0.0)
-    reading = [
-        _row_of(k, r) if _row_of(k, r) >= 0 else ROW_COUNT for k in range(COUNT) for r in range(_DEPTH)
-    ]
-    per_interval = ca.reshape(weights[reading], _DEPTH, COUNT)
+    reading = [_row_of(k, r) if _row_of(k, r) >= 0 else ROW_COUNT for k in range(COUNT) for r in range(DEPTH)]
+    per_interval = ca.reshape(weights[reading], DEPTH, COUNT)
     blocks = curvature.map(COUNT)(seen, ca.repmat(p, 1, COUNT), per_interval, ca.repmat(of_cost, 1, COUNT))
     inside = list(zip(*curvature.sparsity_out(0).get_triplet(), strict=True))
     entries = []

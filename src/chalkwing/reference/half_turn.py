@@ -10,7 +10,8 @@ import numpy as np
 from chalkwing.air import SEA_LEVEL_DENSITY
 from chalkwing.dynamics import PointMass, angle_of_attack_for, load_factor, path_bank, stall_speed
 from chalkwing.reference import collocation as program
-from chalkwing.reference.collocation import COUNT, HEIGHT_SCALE, INTERVALS, LAYOUT, ROWS, TIME_SCALE
+from chalkwing.reference.collocation import COUNT, LAYOUT, ROWS
+from chalkwing.reference.interval import HEIGHT_SCALE, INTERVALS, TIME_SCALE, radau_points
 from chalkwing.reference.situation import Situation
 from chalkwing.units import STANDARD_GRAVITY, Floats, deg_to_rad, kt_to_mps, rad_to_deg
 
@@ -59,10 +60,12 @@ class Task:
 
 @dataclass(frozen=True)
 class Half:
-    """A solved half: the program's ``vector``, and whether it truly ``solved``; see the properties."""
+    """A solved half: the program's ``vector`` and its multipliers, and whether it truly ``solved``."""
 
     task: Task
     vector: Floats
+    bound_multipliers: Floats
+    row_multipliers: Floats
     solved: bool
     iterations: int
     cost: float
@@ -86,7 +89,7 @@ class Half:
     def states_at(self, time: Floats) -> Floats:
         """True airspeed [m/s], path angle, air heading [rad] and height change [m] at times, (n, 4)."""
         k, since = self._interval(time)
-        places = np.concatenate(([0.0], program.radau_points()))
+        places = np.concatenate(([0.0], radau_points()))
         share = since / np.diff(self.node_times)[k]
         states, inner = self.vector[LAYOUT.states], self.vector[LAYOUT.inner]
         known = np.concatenate((states[k, None], inner[k], states[k + 1, None]), axis=1)
@@ -132,13 +135,16 @@ class Half:
         return "longest" if np.any(self.durations > self.task.longest - 0.05) else None
 
 
-def solve_half(task: Task, *, start: Floats | None = None) -> Half:
-    """Run the optimizer on ``task``, from a solution's ``vector`` or from a plain guess."""
+def solve_half(task: Task, *, start: Half | None = None) -> Half:
+    """Run the optimizer on ``task``, from the solution of a task like it or from a plain guess."""
     lowest, highest = _bounds(task)
     least, most = _row_bounds(task)
-    solver = program.solver()
+    solver = program.solver(nearby=start is not None)
+    begin: dict[str, Floats] = {"x0": _guess(task)}
+    if start is not None:
+        begin = {"x0": start.vector, "lam_x0": start.bound_multipliers, "lam_g0": start.row_multipliers}
     answer = solver(
-        x0=_guess(task) if start is None else start,
+        **begin,
         p=_parameters(task),
         lbx=lowest,
         ubx=highest,
@@ -146,9 +152,12 @@ def solve_half(task: Task, *, start: Floats | None = None) -> Half:
         ubg=most,
     )
     stats = solver.stats()
+    vector, of_bounds, of_rows = (np.array(answer[name]).ravel() for name in ("x", "lam_x", "lam_g"))
     half = Half(
         task,
-        np.array(answer["x"]).ravel(),
+        vector,
+        of_bounds,
+        of_rows,
         bool(stats["success"]),
         int(stats["iter_count"]),
         float(answer["f"]),
@@ -242,7 +251,7 @@ def _guess(task: Task) -> Floats:
     )
     vector[LAYOUT.states] = _guessed_states(task, times, ends)
     steps = np.diff(times)
-    for j, place in enumerate(program.radau_points()[:-1]):
+    for j, place in enumerate(radau_points()[:-1]):
         vector[LAYOUT.inner[:, j]] = _guessed_states(task, times[:-1] + place * steps, ends)
     return vector
 

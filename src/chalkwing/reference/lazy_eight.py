@@ -148,7 +148,7 @@ def _pinned(task: Task, node: int, margin: float) -> Task:
 def _solved(task: Task, start_from: Reference | None) -> Half:
     start = None
     if start_from is not None and isinstance(start_from.schedule, Closed):
-        start = start_from.schedule.vector
+        start = start_from.schedule.seed
     half = solve_half(task, start=start)
     if not half.solved and start is not None:
         half = solve_half(task)
@@ -169,7 +169,7 @@ def _to_the_margin(half: Half) -> Half:
     at_node = float(np.interp(half.node_times[node], times, margins))
     task = _pinned(half.task, node, wanted)
     task = replace(task, pinned=(node, wanted + at_node - float(margins[slowest])))
-    again = solve_half(task, start=half.vector)
+    again = solve_half(task, start=half)
     return replace(again, task=replace(task, pinned=(node, wanted))) if again.solved else half
 
 
@@ -184,7 +184,7 @@ def _closed(half: Half, entry_speed: float) -> Closed:
         pitch.reshape(times.shape) - level,
         np.full(times.shape, half.throttle),
     )
-    return Closed(schedule, entry_speed, turns=2, vector=half.vector)
+    return Closed(schedule, entry_speed, turns=2, seed=half)
 
 
 def _reference(
