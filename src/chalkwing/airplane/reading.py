@@ -113,7 +113,7 @@ class Reader:
             low, high = sorted((figure.low / scale, figure.high / scale))
             others = [k for k, s in figure.keys.items() if s != scale]
             fits = [k for k in others if figure.low <= entry * figure.keys[k] <= figure.high]
-            hint = f"; {entry:g} would be believable as {fits[0]}" if fits else ""
+            hint = f" {entry:g} would be believable as {fits[0]}" if fits else ""
             self.fault(
                 f"{path}{key}", f"is {entry:g}, outside {low:.4g} to {high:.4g}; is it in another unit?{hint}"
             )
