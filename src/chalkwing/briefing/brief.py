@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+import math
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 from pathlib import Path
 
 from chalkwing.airplane import AirplaneSheet, load_sheet
@@ -19,6 +21,7 @@ from chalkwing.maneuvers.standards import overlay, read_standard
 from chalkwing.reference import Reference, solvable, solve
 from chalkwing.reference.reference import Direction
 from chalkwing.reference.registry import settings_of
+from chalkwing.reference.situation import DEFAULT_HEIGHT
 from chalkwing.units import DEGREE, FOOT, POUND, require_within
 
 _MEANT: Mapping[str, tuple[str, ...]] = {
@@ -37,6 +40,8 @@ _TITLES = {
 """Names of maneuvers that have no definition to say them."""
 _LOW = frozenset({"eights_on_pylons", "turns_around_a_point", "s_turns", "rectangular_course"})
 _TO_A_LANDING = frozenset({"power_off_180"})
+_OWN_HEIGHT = _LOW | _TO_A_LANDING | {"steep_spiral"}
+"""Maneuvers whose solver finds the height at which they begin."""
 
 
 def brief(
@@ -231,12 +236,36 @@ def _solved(
             **settings,
         )
 
-    return at(entry_altitude)
+    if entry_altitude is not None:
+        return at(entry_altitude)
+    if kind in _OWN_HEIGHT:
+        return _at_round_altitude(at(None), at) if kind not in _LOW | _TO_A_LANDING else at(None)
+    chosen = _rounded_up(max(day.elevation, day.highest_terrain) + DEFAULT_HEIGHT)
+    reference = at(chosen)
+    needed = day.highest_terrain + (floor or 0.0) - _deepest(reference)
+    return reference if chosen >= needed else at(_rounded_up(needed))
+
+
+def _at_round_altitude(reference: Reference, at: Callable[[float | None], Reference]) -> Reference:
+    """The same from the next round altitude above: nobody sets 5,069 ft."""
+    rounded = _rounded_up(reference.entry_altitude)
+    return reference if rounded - reference.entry_altitude < 0.1 * FOOT else at(rounded)
+
+
+def _rounded_up(altitude: float) -> float:
+    """The next whole hundred feet at or above an altitude [m]."""
+    return math.ceil(altitude / (100.0 * FOOT) - 1e-6) * 100.0 * FOOT
+
+
+def _deepest(reference: Reference) -> float:
+    """The lowest altitude against entry [m], by altimeter; zero or below."""
+    changes = [point.altitude_change for point in reference.points]
+    if len(reference.time):
+        changes.append(float(reference["altitude_change"].min()))
+    return min([0.0, *changes])
 
 
 def _without_wind(day: Conditions) -> Conditions:
-    from dataclasses import replace
-
     return replace(day, winds=())
 
 

@@ -1,0 +1,415 @@
+"""The briefing: what a card says follows from the Reference, the day, the school and the standard."""
+
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import fields, replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import chalkwing
+from chalkwing.airplane import load_sheet
+from chalkwing.briefing import (
+    Briefing,
+    Lesson,
+    brief,
+    brief_morning,
+    briefable,
+    conditions_from,
+    generic_school,
+    read_morning,
+    read_school,
+    report,
+)
+from chalkwing.briefing.limits import limit_reports
+from chalkwing.conditions import Conditions, WindLevel
+from chalkwing.errors import ChalkwingError, FaultyPlan, OutsideModel, UnknownName
+from chalkwing.maneuvers import standard
+from chalkwing.reference import solve
+from chalkwing.units import DEGREE, FOOT, INCH_OF_MERCURY, KNOT, POUND
+
+ROOT = Path(__file__).parents[1]
+SHEET = load_sheet("four-seat-160")
+DAY = Conditions(
+    elevation=1_120 * FOOT,
+    terrain_elevation=1_450 * FOOT,
+    winds=(WindLevel(3_000 * FOOT, 270 * DEGREE, 15 * KNOT),),
+    magnetic_variation=-4 * DEGREE,
+)
+LINE = 340 * DEGREE
+
+
+@pytest.fixture(scope="module")
+def eight() -> Briefing:
+    return brief("lazy_eight", airplane=SHEET, conditions=DAY, line=LINE, what_if=True)
+
+
+@pytest.fixture(scope="module")
+def turn() -> Briefing:
+    return brief("steep_turn", airplane=SHEET, conditions=DAY, direction="left", line=LINE, what_if=False)
+
+
+# --- What it says -------------------------------------------------------------------------------------------
+
+
+def test_the_public_name_is_loaded_when_used() -> None:
+    assert chalkwing.brief is brief
+
+
+def test_points_are_those_of_the_reference_in_pilot_units(eight) -> None:
+    reference = solve(
+        "lazy_eight",
+        sheet=SHEET,
+        conditions=DAY,
+        entry_altitude=eight.entry.altitude_ft * FOOT,
+        entry_heading=float(DAY.true(LINE)),
+    )
+    assert len(eight.points) == len(reference.points)
+    for told, point in zip(eight.points, reference.points, strict=True):
+        assert told.bank_into_turn_deg == pytest.approx(np.degrees(point.bank_into_turn), abs=1e-6)
+        assert told.airspeed_kt == pytest.approx(point.calibrated_airspeed / KNOT, abs=1e-6)
+        assert told.altitude_ft == pytest.approx(
+            eight.entry.altitude_ft + point.altitude_change / FOOT, abs=1e-6
+        )
+        assert told.margin_over_stall_kt == pytest.approx(point.stall_margin / KNOT, abs=1e-6)
+
+
+def test_the_nose_is_told_from_level_flight(eight) -> None:
+    # The task of the lazy eight: level at entry, at 90° and at the 180° point (FAA-H-8083-3C, fig. 10-4).
+    nose = {point.name: point.pitch_from_level_deg for point in eight.points if point.part == 1}
+    assert nose["entry"] == pytest.approx(0.0, abs=1e-6)
+    assert nose["90"] == pytest.approx(0.0, abs=0.5)
+    assert nose["45"] > 5.0 > 0.0 > nose["135"]
+
+
+def test_reference_headings_turn_from_the_line_and_back(eight) -> None:
+    # By hand, line 340 magnetic, right first: 025 070 115 160; then left from 160: 115 070 025 340.
+    first, second = eight.headings
+    assert (first.direction, second.direction) == ("right", "left")
+    named = dict(entry=340, **{"45": 25, "90": 70, "135": 115, "180": 160})
+    assert first.headings_deg_magnetic == pytest.approx(named)
+    named = dict(entry=160, **{"45": 115, "90": 70, "135": 25, "180": 340})
+    assert second.headings_deg_magnetic == pytest.approx(named)
+
+
+def test_to_the_left_headings_fall(turn) -> None:
+    headings = turn.headings[0].headings_deg_magnetic
+    assert headings == pytest.approx({"entry": 340, "90": 250, "180": 160, "270": 70, "end": 340})
+
+
+def test_without_a_line_no_heading_is_made_up_and_the_air_is_still() -> None:
+    blank = brief("steep_turn", airplane=SHEET, conditions=DAY, what_if=False)
+    assert blank.headings == ()
+    assert blank.entry.heading_deg_magnetic is None
+    assert all(point.heading_deg_magnetic is None for point in blank.points)
+    assert any("still air" in note for note in blank.notes)
+    assert blank.conditions.wind_at_entry.speed_kt == pytest.approx(15.0)
+    path = blank.path
+    assert path is not None
+    # In still air a level 360, rolled in and out alike, ends straight ahead of where it began; the day's wind
+    # would carry it 1,000 ft east.
+    assert abs(path.ground_east_ft[-1]) < 50.0
+
+
+def test_wind_moves_the_path_over_the_ground(turn) -> None:
+    calm = brief(
+        "steep_turn", airplane=SHEET, conditions=replace(DAY, winds=()), direction="left", line=LINE
+    ).path
+    assert calm is not None
+    assert turn.path is not None
+    drift = turn.path.ground_east_ft[-1] - calm.ground_east_ft[-1]
+    # Wind from 270 true at 15 kt: due east, 15 x 1.6878 ft/s for as long as it takes.
+    assert drift == pytest.approx(15 * 1.68781 * turn.path.t_s[-1], rel=0.02)
+
+
+def test_the_entry_keeps_all_of_it_above_the_floor(eight) -> None:
+    floor = generic_school().floor_dual / FOOT
+    assert eight.floor_agl_ft == floor
+    assert eight.floor_ft == pytest.approx(1_450 + floor)
+    assert eight.entry.altitude_ft % 100 == pytest.approx(0.0, abs=1e-6)
+    lowest = min(point.altitude_ft for point in eight.points)
+    assert lowest >= eight.floor_ft - 0.1
+    solo = brief("lazy_eight", airplane=SHEET, conditions=DAY, solo=True, what_if=False)
+    assert min(point.altitude_ft for point in solo.points) >= 1_450 + 3_000 - 0.1
+    assert solo.floor_for == "solo"
+
+
+def test_speeds_are_indicated_only_where_the_sheet_can_tell() -> None:
+    without = replace(SHEET, indicated_to_calibrated=None)
+    table = (tuple(speed * KNOT for speed in (40, 60, 120)), tuple(speed * KNOT for speed in (50, 65, 119)))
+    corrected = replace(SHEET, indicated_to_calibrated=table)
+    plain, told = (
+        brief("steep_turn", airplane=sheet, entry_speed=100 * KNOT, maximum_bank=0.6, what_if=False)
+        for sheet in (without, corrected)
+    )
+    assert (plain.airspeed_kind, told.airspeed_kind) == ("calibrated", "indicated")
+    assert plain.entry.airspeed_kt == pytest.approx(100.0)
+    # Between 65 KCAS (60 KIAS) and 119 (120), 100 lies 35/54 of the way: the correction is -5 + 6 x 35/54.
+    assert told.entry.airspeed_kt == pytest.approx(100.0 - 5.0 + 6.0 * 35.0 / 54.0, abs=0.01)
+    assert any("KCAS" in note for note in plain.notes)
+    assert not any("KCAS" in note for note in told.notes)
+
+
+def test_limits_name_document_edition_and_task(eight) -> None:
+    # FAA-S-ACS-7B, CA.V.D: ±100 ft, ±10 kt, ±10° at the 180° points; not below 1,500 ft above ground.
+    limits = {row.title: row for row in eight.limits}
+    altitude = next(row for title, row in limits.items() if title.startswith("Altitude at the 180°"))
+    assert altitude.limit == (-100.0, 100.0)
+    assert (altitude.document, altitude.task) == ("FAA-S-ACS-7B", "CA.V.D")
+    assert "31 May 2024" in altitude.edition
+    assert any(row.limit == (1500.0, None) for row in eight.limits)
+
+
+@pytest.mark.parametrize(
+    ("level", "kind", "title", "band"),
+    [
+        # FAA-S-ACS-7B, CA.VII.A: +5/-0 kt, one-sided; CA.V.B: never above 60°, three turns or more.
+        ("commercial", "slow_flight", "Airspeed", (0.0, 5.0)),
+        ("commercial", "slow_flight", "Altitude", (-50.0, 50.0)),
+        ("commercial", "steep_spiral", "Bank", (None, 60.0)),
+        ("commercial", "steep_spiral", "Turns", (3.0, None)),
+        ("commercial", "eights_on_pylons", "Bank", (None, 40.0)),
+        # CA.VII.B holds bank to ±5°, CA.VII.C to ±10°: not the same.
+        ("commercial", "power_off_stall", "Bank", (-5.0, 5.0)),
+        ("commercial", "power_on_stall", "Bank", (-10.0, 10.0)),
+        ("commercial", "accelerated_stall", "Height above ground", (3000.0, None)),
+        ("commercial", "emergency_descent", "Airspeed", (-10.0, 0.0)),
+        # FAA-S-ACS-6, PA.VII.A: +10/-0 kt; PA.V.B: 600 to 1,000 ft above ground.
+        ("private", "slow_flight", "Airspeed", (0.0, 10.0)),
+        ("private", "turns_around_a_point", "Height above ground", (600.0, None)),
+    ],
+)
+def test_published_limits_of_maneuvers_without_a_definition(level, kind, title, band) -> None:
+    found = [row.limit for row in limit_reports(standard(level), None, kind, engines=1) if row.title == title]
+    assert band in found
+
+
+def test_the_floor_of_the_airplanes_own_class_is_shown() -> None:
+    # FAA-S-ACS-7B, CA.VII.A: 1,500 ft above ground in a single, 3,000 ft in a multi-engine airplane.
+    def floors(engines: int) -> list[float | None]:
+        rows = limit_reports(standard("commercial"), None, "slow_flight", engines=engines)
+        return [row.limit[0] for row in rows if row.title.startswith("Height")]
+
+    assert (floors(1), floors(2)) == ([1500.0], [3000.0])
+
+
+def test_what_if_says_what_each_change_does(eight) -> None:
+    assert len(eight.what_if) >= 5
+    rows = {row.change: row.effects for row in eight.what_if}
+    # Less power leaves the eight low: height is energy.
+    lower = next(effects for change, effects in rows.items() if "Throttle" in change)
+    assert lower["exit_altitude_ft"] < 0
+
+
+def test_every_kind_can_be_briefed_or_says_why_not() -> None:
+    for kind in briefable():
+        made = brief(kind, airplane=SHEET, conditions=DAY, line=LINE, what_if=False, **easy(kind))
+        text = made.to_json()
+        assert json.loads(text)["kind"] == kind
+        assert made.points
+        assert made.caution
+
+
+def easy(kind: str) -> dict[str, float]:
+    """The steep turn's own bank is more than 160 hp hold at this height; the refusal says so."""
+    return {"maximum_bank": 40 * DEGREE} if kind == "steep_turn" else {}
+
+
+# --- JSON ---------------------------------------------------------------------------------------------------
+
+
+def test_every_key_is_explained_on_the_page_of_quantities(eight) -> None:
+    page = (ROOT / "docs" / "quantities.md").read_text(encoding="utf-8")
+    known = set(re.findall(r"`([a-z0-9_]+)`", page))
+    classes = [each for each in vars(report).values() if isinstance(each, type) and hasattr(each, "__mro__")]
+    keys = {field.name for each in classes if hasattr(each, "__dataclass_fields__") for field in fields(each)}
+    keys |= {name for row in eight.what_if for name in row.effects}
+    assert keys - known == set()
+
+
+def test_json_is_finite_ordered_and_complete(eight) -> None:
+    told = json.loads(eight.to_json(), parse_constant=lambda name: pytest.fail(name))
+    assert next(iter(told)) == "schema"
+    assert set(told) == {field.name for field in fields(Briefing)}
+    assert len(set(map(len, told["path"].values()))) == 1
+    assert told["mass_lb"] == pytest.approx(SHEET.mass / POUND, abs=1e-3)
+
+
+def test_the_path_keeps_its_ends_and_its_parts(eight) -> None:
+    path = eight.path
+    assert path is not None
+    assert set(path.part) == {1, 2}
+    assert eight.part_directions == ("right", "left")
+    assert path.t_s[0] == 0.0
+    assert path.t_s[-1] == pytest.approx(max(point.t_s for point in eight.points), abs=0.5)
+
+
+# --- Refusals -----------------------------------------------------------------------------------------------
+
+
+def test_an_unknown_maneuver_lists_the_known() -> None:
+    with pytest.raises(UnknownName, match="lazy_eight"):
+        brief("lazy_ate", airplane=SHEET)
+
+
+def test_an_unknown_airplane_lists_the_known() -> None:
+    with pytest.raises(UnknownName, match="four-seat-160"):
+        brief("lazy_eight", airplane="five-seat")
+
+
+def test_a_setting_that_the_maneuver_has_not_lists_its_own() -> None:
+    with pytest.raises(UnknownName, match="bank"):
+        brief("steep_turn", airplane=SHEET, nose_up=0.2)
+
+
+def test_a_twin_is_refused_maneuvers_of_the_single_engine_class() -> None:
+    with pytest.raises(OutsideModel, match="single-engine"):
+        brief("lazy_eight", airplane="light-twin")
+
+
+def test_degrees_for_radians_are_refused() -> None:
+    with pytest.raises(OutsideModel, match="degrees"):
+        brief("steep_turn", airplane=SHEET, maximum_bank=45.0)
+
+
+# --- Files: the day, the school, the morning ----------------------------------------------------------------
+
+
+def test_a_day_from_a_file() -> None:
+    day = conditions_from(
+        {
+            "schema": 1,
+            "elevation_ft": 1120,
+            "terrain_ft": 1450,
+            "altimeter_inhg": 30.12,
+            "isa_deviation_c": 5,
+            "ceiling_ft_agl": 4500,
+            "visibility_km": 9,
+            "variation_deg": -4,
+            "wind": [{"altitude_ft": 3000, "from_deg_true": 360, "speed_kt": 15}],
+        },
+        where="day.toml",
+    )
+    assert day.elevation == pytest.approx(1120 * FOOT)
+    assert day.highest_terrain == pytest.approx(1450 * FOOT)
+    assert day.altimeter_setting == pytest.approx(30.12 * INCH_OF_MERCURY)
+    assert (day.isa_deviation, day.visibility) == (5.0, 9000.0)
+    assert day.winds[0].wind_from == 0.0
+    assert day.magnetic_variation == pytest.approx(-4 * DEGREE)
+
+
+def test_a_day_from_a_metar_in_a_file() -> None:
+    day = conditions_from(
+        {"schema": 1, "elevation_ft": 1120, "metar": "KXYZ 141453Z 27015KT 10SM BKN045 18/07 A3012"},
+        where="day.toml",
+    )
+    assert day.ceiling == pytest.approx(4500 * FOOT)
+    assert any("METAR" in note for note in day.notes)
+
+
+def test_all_faults_of_a_day_are_told_at_once() -> None:
+    with pytest.raises(FaultyPlan) as caught:
+        conditions_from({"schema": 2, "altimeter_inhg": "high", "celing_ft_agl": 4000}, where="day.toml")
+    said = str(caught.value)
+    for phrase in ("schema", "elevation_ft: is missing", "altimeter_inhg", "celing_ft_agl: is not a key"):
+        assert phrase in said
+
+
+def test_what_the_models_refuse_is_a_fault_of_the_file() -> None:
+    with pytest.raises(FaultyPlan, match="altimeter setting"):
+        conditions_from({"schema": 1, "elevation_ft": 0, "altimeter_inhg": 1018}, where="day.toml")
+
+
+def test_a_school_writes_its_own_texts(tmp_path) -> None:
+    file = tmp_path / "school.toml"
+    file.write_text(
+        'schema = 1\nschool = "Heron Field"\n[floors]\ndual_ft_agl = 2000\nsolo_ft_agl = 3500\n'
+        'low_ft_agl = 600\n[default]\ncalls = ["Ours."]\n'
+        '[maneuver.chandelle]\nclearing = ["Left, then right."]\n',
+        encoding="utf-8",
+    )
+    school = read_school(file)
+    assert school.texts("chandelle").clearing == ("Left, then right.",)
+    assert school.texts("chandelle").calls == ("Ours.",)
+    made = brief("steep_turn", airplane=SHEET, school=school, maximum_bank=0.7, what_if=False)
+    assert (made.school.school, made.floor_agl_ft) == ("Heron Field", pytest.approx(2000.0))
+
+
+MORNING = """schema = 1
+[day]
+schema = 1
+elevation_ft = 1120
+[[lesson]]
+student = "Mara Tolk"
+airplane = "four-seat-160"
+maneuvers = ["steep_turn", "chandelle"]
+side = "left"
+line_deg_magnetic = 340
+max_bank_deg = 35
+[[lesson]]
+student = "Ivo Brandt"
+airplane = "two-seat-100"
+maneuvers = ["slow_flight"]
+mass_lb = 1500
+solo = true
+"""
+ROWS = """student,airplane,maneuvers,side,line_deg_magnetic,mass_lb,solo,max_bank_deg
+Mara Tolk,four-seat-160,steep_turn chandelle,left,340,,no,35
+
+Ivo Brandt,two-seat-100,slow_flight,,,1500,yes,
+"""
+
+
+def test_a_morning_from_toml_and_from_csv_is_the_same(tmp_path) -> None:
+    (tmp_path / "m.toml").write_text(MORNING.replace("[day]\nschema = 1\n", "[day]\n"), encoding="utf-8")
+    (tmp_path / "m.csv").write_text(ROWS, encoding="utf-8")
+    day = Conditions(elevation=1120 * FOOT)
+    by_table = brief_morning(read_morning(tmp_path / "m.toml"), what_if=False)
+    by_row = brief_morning(read_morning(tmp_path / "m.csv"), day=day, what_if=False)
+    assert [(each.kind, each.lesson.student) for each in by_row] == [
+        ("steep_turn", "Mara Tolk"),
+        ("chandelle", "Mara Tolk"),
+        ("slow_flight", "Ivo Brandt"),
+    ]
+    assert [each.to_json() for each in by_table] == [each.to_json() for each in by_row]
+    assert by_row[2].floor_for == "solo"
+    assert by_row[2].mass_lb == pytest.approx(1500.0)
+
+
+def test_all_faults_of_a_morning_are_told_with_their_lines(tmp_path) -> None:
+    file = tmp_path / "m.csv"
+    file.write_text(
+        "student,airplane,maneuvers,side,colour\nA,no-such,lazy_eight,left,\nB,four-seat-160,lazy_ate,up,red\n",
+        encoding="utf-8",
+    )
+    with pytest.raises(FaultyPlan) as caught:
+        read_morning(file)
+    said = str(caught.value)
+    for phrase in ("line 2.airplane", "no-such", "line 3.maneuvers", "lazy_ate", "line 3.side", "colour"):
+        assert phrase in said
+
+
+def test_a_lesson_that_cannot_be_flown_makes_no_card_and_says_which(tmp_path) -> None:
+    file = tmp_path / "m.csv"
+    file.write_text(
+        "student,airplane,maneuvers\nA,four-seat-160,slow_flight\nB,light-twin,lazy_eight\n", encoding="utf-8"
+    )
+    with pytest.raises(FaultyPlan, match=r"line 3: lazy_eight: .*single-engine"):
+        brief_morning(read_morning(file))
+
+
+def test_every_refusal_is_ours(tmp_path) -> None:
+    for content in ("", "schema = 1", "not toml [", "student\n"):
+        for name in ("m.toml", "m.csv"):
+            (tmp_path / name).write_text(content, encoding="utf-8")
+            with pytest.raises(ChalkwingError):
+                read_morning(tmp_path / name)
+
+
+def test_whose_card_it_is() -> None:
+    lesson = Lesson(student="Mara Tolk", date="2026-05-14")
+    made = brief("slow_flight", airplane=SHEET, lesson=lesson, what_if=False)
+    assert json.loads(made.to_json())["lesson"]["student"] == "Mara Tolk"
