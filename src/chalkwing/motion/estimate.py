@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -31,6 +31,8 @@ REFITS = 1
 """How often noise levels are refitted; a second time changes no result by as much as a tenth of its sd."""
 SHORTEST = 15.0
 """Flights shorter than this [s] hold too little to reconstruct."""
+LATEST = 1.5
+"""Positions are not believed to be later than this [s] against attitude."""
 DEFAULT_YEAR = 2026.0
 """Year for magnetic variation when the recording has no date; a note says so."""
 
@@ -97,6 +99,11 @@ def reconstruct(
     system = factored(problem, priors, solution, work)
     spread = noise.covariance(system, pairs=False)
     tell("drawing up the motion", (REFITS + 1) / (REFITS + 2))
+    late = _lateness(seen, solution.best.statics)
+    problem = replace(problem, knots=problem.knots - late)
+    end -= late
+    if late >= 0.1:
+        notes += (f"positions come {late:.1f} s later than attitude: times are those of the attitude",)
     grid = np.arange(np.ceil(start / INTERVAL), np.floor(end / INTERVAL) + 1) * INTERVAL
     view = View(
         grid=grid,
@@ -110,6 +117,18 @@ def reconstruct(
     slow = wander.wanders(airspeed_recorded=view.airspeed_recorded, pitch_recorded=at.SEES_PITCH in seen)
     posterior = FlightPosterior(problem, priors, solution.best, system, spread, grid, view, slow)
     return _motion(posterior, seen, recording, notes)
+
+
+def _lateness(seen: Observations, statics: Floats) -> float:
+    """How late [s] the positions are, whose clock the estimate kept: attitude cannot be earlier than the truth.
+
+    No channel shows what has not happened yet, so the earliest of them is nearest to the true time. Bank shows its
+    lag best; without attitude nothing tells.
+    """
+    for kind in (at.SEES_BANK, at.SEES_HEADING):
+        if kind in seen:
+            return float(np.clip(-statics[at.LAG_OF[kind]], 0.0, LATEST))
+    return 0.0
 
 
 def _variation(recording: Recording) -> tuple[float, tuple[str, ...]]:

@@ -47,7 +47,7 @@ LEVELS: dict[int, Level] = {
     at.SEES_TRUE: Level(0.8, 0.2, 5.0),
     at.SEES_BANK: Level(2.0 * DEGREE, 0.15 * DEGREE, 10 * DEGREE, 5.0),
     at.SEES_PITCH: Level(1.5 * DEGREE, 0.15 * DEGREE, 10 * DEGREE, 5.0),
-    at.SEES_HEADING: Level(4.0 * DEGREE, 0.2 * DEGREE, 20 * DEGREE, 5.0),
+    at.SEES_HEADING: Level(4.0 * DEGREE, 0.2 * DEGREE, 1.2 * DEGREE, 5.0),
     at.SEES_LOAD: Level(0.1, 0.01, 0.5, 5.0),
     at.SEES_SIDE: Level(0.05, 0.003, 0.2, 5.0),
     at.SEES_SPEED: Level(0.4, 0.1, 5.0),
@@ -62,7 +62,7 @@ LEVELS: dict[int, Level] = {
     at.NOISE_WANDER: Level(0.7 * DEGREE, 0.3 * DEGREE, 4 * DEGREE, 100.0),
     # A compass fed by a magnetometer is wrong in turns, by degrees and for as long as the turn lasts.
     at.NOISE_COMPASS: Level(2.0 * DEGREE, 1.0 * DEGREE, 8 * DEGREE, 100.0),
-    at.NOISE_SLIP: Level(0.5 * DEGREE, 0.3 * DEGREE, 0.7 * DEGREE, 400.0),
+    at.NOISE_SLIP: Level(1.0 * DEGREE, 0.4 * DEGREE, 4.0 * DEGREE, 100.0),
     at.NOISE_POSITION: Level(0.03, 0.03, 0.03),
 }
 
@@ -88,7 +88,7 @@ TIME_CONSTANTS: dict[int, float] = {
     at.BANK_WANDER: 30.0,
     at.PITCH_WANDER: 30.0,
     at.HEADING_WANDER: 30.0,
-    at.SLIP: 20.0,
+    at.SLIP: 2.0,
 }
 
 HELD_AT_FIRST = (at.ZERO_LIFT, at.PITCH_ZERO, at.HEADING_ZERO, at.LIFT_SLOPE)
