@@ -62,7 +62,8 @@ def eights_on_pylons(
     straight : float
         Seconds of straight and level flight between the pylons; 3 to 5 are usual.
     airspeed : float, optional
-        Calibrated, where the first turn begins [m/s]; see ``entry.entry_airspeed``.
+        Calibrated, where the first turn begins and the wind is behind [m/s]; unless given the one from which
+        the speed gained on the way down into the wind ends at ``entry.entry_airspeed``.
 
     Raises
     ------
@@ -77,7 +78,7 @@ def eights_on_pylons(
             "(FAA-S-ACS-7B, CA.V.E).",
             next_step="Ask for less bank: the pylons are then kept farther off.",
         )
-    airspeed = entry_airspeed(situation) if airspeed is None else airspeed
+    airspeed = _default_airspeed(situation) if airspeed is None else airspeed
     situation, wind = _at_pivotal_altitude(situation, airspeed)
     upwind = wind.toward + math.pi if wind.speed > _CALM else situation.entry_heading
     aligned = SteadyWind(wind.true_airspeed, -wind.speed, 0.0)
@@ -104,6 +105,18 @@ def eights_on_pylons(
         parts=parts,
         sides={1: side_of(direction), 2: -side_of(direction)},
     )
+
+
+def _default_airspeed(situation: Situation) -> float:
+    """The airspeed downwind that has become the usual entry speed where the path is lowest, upwind.
+
+    At one throttle energy stays about the same: h + V²/2g with h = V (V + w) / g, downwind and upwind alike.
+    """
+    entry = entry_airspeed(situation)
+    upwind = float(situation.true_from_calibrated(entry))
+    wind = math.hypot(*(float(part) for part in situation.wind()))
+    energy = 3.0 * upwind**2 - 2.0 * wind * upwind
+    return entry * (math.sqrt(max(wind**2 + 3.0 * energy, 0.0)) - wind) / 3.0 / upwind
 
 
 def _at_pivotal_altitude(situation: Situation, airspeed: float) -> tuple[Situation, SteadyWind]:

@@ -13,11 +13,11 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from chalkwing.dynamics import specific_excess_thrust
 from chalkwing.errors import OutsideModel
 from chalkwing.reference.air_path import AirPath
 from chalkwing.reference.laws import roll_heading
 from chalkwing.reference.situation import Situation
+from chalkwing.reference.throttle import throttle_for_excess
 from chalkwing.units import DEGREE, STANDARD_GRAVITY, Floats, mps_to_kt, wrap_angle
 
 ROLL_RATE = 15.0 * DEGREE
@@ -228,14 +228,15 @@ class GroundPath:
 
 
 def _level_throttle(situation: Situation, load: Floats, speed: float) -> Floats:
-    density, true_airspeed = np.full_like(load, float(situation.density())), np.full_like(load, speed)
-    idle: Floats
-    full: Floats
-    idle, full = (
-        specific_excess_thrust(situation.airplane, np.full_like(load, throttle), load, density, true_airspeed)
-        for throttle in (0.0, 1.0)
+    same = np.ones_like(load)
+    throttle: Floats = throttle_for_excess(
+        situation.airplane,
+        excess=0.0 * same,
+        load=load,
+        density=float(situation.density()) * same,
+        speed=speed * same,
     )
-    return -idle / (full - idle)
+    return throttle
 
 
 def _integral(rate: Floats, change: Floats, time: Floats) -> Floats:

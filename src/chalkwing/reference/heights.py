@@ -26,7 +26,7 @@ def height_at(conditions: Conditions, indicated: float) -> float:
     level = float(conditions.pressure_altitude(indicated))
     ratio = air.standard_temperature(field) / air.standard_temperature(level)
     stretch = conditions.isa_deviation / _LAPSE * math.log(ratio)
-    return conditions.elevation + (level - field) + stretch
+    return float(conditions.elevation + (level - field) + stretch)
 
 
 def indicated_at(conditions: Conditions, height: float) -> float:
@@ -37,4 +37,4 @@ def indicated_at(conditions: Conditions, height: float) -> float:
         level = float(conditions.pressure_altitude(indicated))
         slope = 1.0 + conditions.isa_deviation / air.standard_temperature(level)
         indicated += (height - height_at(conditions, indicated)) / slope
-    return indicated
+    return float(indicated)

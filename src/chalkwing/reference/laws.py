@@ -14,6 +14,7 @@ import numpy as np
 from chalkwing.dynamics import PointMass, specific_excess_thrust
 from chalkwing.reference.air_path import AirState, Controls, Law, LocalAir
 from chalkwing.reference.situation import Situation
+from chalkwing.reference.throttle import throttle_for_excess
 from chalkwing.units import STANDARD_GRAVITY
 
 SPEED_LAG = 3.0
@@ -76,7 +77,7 @@ class _Instant:
         self.against = idle - float(specific_excess_thrust(plane, law.throttle, 1.0, air.density, speed))
         self.spare = idle
         self.climb = law.held.wanted_acceleration(state) + self.ahead * self.cosine
-        self.lag_load = speed / (PATH_LAG * STANDARD_GRAVITY)
+        self.lag_load = speed / (law.path_lag * STANDARD_GRAVITY)
 
     def excess(self, load: float) -> float:
         """(Thrust - drag) / mass [m/s²] at a load factor."""
@@ -95,8 +96,10 @@ class _Instant:
 class SpeedLaw:
     """Load factor and bank that hold an airspeed by the path angle, at a throttle."""
 
-    def __init__(self, airplane: PointMass, held: HeldSpeed, throttle: float = 0.0) -> None:
-        self.airplane, self.held, self.throttle = airplane, held, throttle
+    def __init__(
+        self, airplane: PointMass, held: HeldSpeed, throttle: float = 0.0, path_lag: float = PATH_LAG
+    ) -> None:
+        self.airplane, self.held, self.throttle, self.path_lag = airplane, held, throttle, path_lag
 
     def load_factor(self, state: AirState, air: LocalAir, bank: float) -> float:
         """The load factor that goes with a given bank [rad]: Newton's rule on a monotone equation."""
@@ -188,15 +191,6 @@ def rolling_out(bank: float, rate: float) -> BankOf:
     return bank_of
 
 
-def throttle_for_excess(
-    airplane: PointMass, *, excess: float, load: float, density: float, speed: float
-) -> float:
-    """The throttle at which (thrust - drag) / mass is ``excess`` [m/s²]; beyond 0 and 1 where none is."""
-    idle = specific_excess_thrust(airplane, 0.0, load, density, speed)
-    full = specific_excess_thrust(airplane, 1.0, load, density, speed)
-    return float((excess - idle) / (full - idle))
-
-
 def level_law(airplane: PointMass, bank_of: BankOf, throttle: float | None = None) -> Law:
     """Altitude held at the banks of ``bank_of``; a throttle of None is the one that holds the speed."""
 
@@ -206,8 +200,7 @@ def level_law(airplane: PointMass, bank_of: BankOf, throttle: float | None = Non
         if throttle is not None:
             return Controls(bank, load, throttle)
         speed, density = state.true_airspeed, air.density
-        return Controls(
-            bank, load, throttle_for_excess(airplane, excess=0.0, load=load, density=density, speed=speed)
-        )
+        needed = throttle_for_excess(airplane, excess=0.0, load=load, density=density, speed=speed)
+        return Controls(bank, load, float(needed))
 
     return law

@@ -15,9 +15,9 @@ from chalkwing.dynamics import (
     angle_of_attack,
     lift_coefficient,
     load_factor,
-    specific_excess_thrust,
 )
 from chalkwing.dynamics import stall_speed as true_stall_speed
+from chalkwing.reference.throttle import throttle_for_excess
 from chalkwing.refly import AirColumn
 from chalkwing.units import STANDARD_GRAVITY, Floats, Q, ft_to_m
 
@@ -121,9 +121,10 @@ class Situation:
         """The throttle that holds a true airspeed [m/s] in level flight at a load factor; may exceed 1."""
         none: Q = 0.0 * true_airspeed
         density: Q = float(self.density()) + none
-        idle: Q = specific_excess_thrust(self.airplane, none, load + none, density, true_airspeed)
-        full: Q = specific_excess_thrust(self.airplane, 1.0 + none, load + none, density, true_airspeed)
-        return -idle / (full - idle)
+        throttle: Q = throttle_for_excess(
+            self.airplane, excess=none, load=load + none, density=density, speed=true_airspeed
+        )
+        return throttle
 
     def stall_true_airspeed(self, load: float = 1.0) -> float:
         """True airspeed [m/s] at which the wing stalls at a load factor, at entry height."""

@@ -11,16 +11,17 @@ from chalkwing.dynamics import specific_excess_thrust, turning
 from chalkwing.errors import OutsideModel
 from chalkwing.reference.air_path import AirPath, AirState, LocalAir, Phase, fly_phases, joined
 from chalkwing.reference.assembling import Mark, legs_between, reference_of, shown_bank, side_of
+from chalkwing.reference.floor import ALTIMETER_ERROR, STANDARD
 from chalkwing.reference.heights import height_at, indicated_at
 from chalkwing.reference.laws import HeldSpeed, SpeedLaw, ramp
 from chalkwing.reference.reference import Direction, Fact, Reference
 from chalkwing.reference.registry import solves
 from chalkwing.reference.situation import Situation
-from chalkwing.units import DEGREE, STANDARD_GRAVITY, ft_to_m, m_to_ft, mps_to_kt, rad_to_deg, require_within
+from chalkwing.units import DEGREE, STANDARD_GRAVITY, m_to_ft, mps_to_kt, rad_to_deg, require_within
 
 STEEPEST = 60.0 * DEGREE
 """Largest bank of the task: [ACS-7B] CA.V.B."""
-FLOOR = ft_to_m(1500.0)
+FLOOR = STANDARD
 """Height above the ground at which to be finished: [AFH] ch. 10; [ACS-7B] CA.V.B as transcribed."""
 ROLL_RATE = 15.0 * DEGREE
 """Of the roll-in and roll-out [rad/s]. Own choice; common practice for a smooth roll."""
@@ -68,7 +69,7 @@ def steep_spiral(
         ``maximum_bank`` where that is faster.
     floor : float
         Height above the highest terrain at which the spiral ends [m]; where no entry altitude is given it is
-        found from this.
+        found from this and the altimeter's error.
     lead : float, optional
         Heading before the last at which the roll-out begins [rad]; half the bank then flown unless given.
 
@@ -151,7 +152,7 @@ def _found(
         path = _fly(situation, plan, step=_COARSE)
         altitude, radius = situation.entry_altitude, plan.radius
         if not situation.altitude_given:
-            room = situation.conditions.highest_terrain + floor - path.last.height
+            room = situation.conditions.highest_terrain + floor + ALTIMETER_ERROR - path.last.height
             altitude = float(indicated_at(situation.conditions, room))
         if steepest is not None:
             radius *= math.tan(_steepest(situation, path)) / math.tan(steepest)
