@@ -137,6 +137,34 @@ def test_the_entry_keeps_all_of_it_above_the_floor(eight) -> None:
     assert solo.floor_for == "solo"
 
 
+def test_the_published_floor_prevails_where_it_is_higher() -> None:
+    # FAA-S-ACS-7B, CA.VII.D: an accelerated stall is recovered no lower than 3,000 ft above ground.
+    stall = brief("accelerated_stall", airplane=SHEET, conditions=DAY, what_if=False)
+    assert stall.floor_agl_ft == pytest.approx(3_000.0)
+    assert "CA.VII.D" in stall.floor_for
+
+
+def test_margins_count_from_the_plan_itself(eight) -> None:
+    margins = {row.name: row for row in eight.margins}
+    top = max(point.altitude_ft for point in eight.points)
+    assert margins["highest_altitude"].value >= top - 0.5
+    assert margins["room_above_floor"].unit == "ft"
+    least = min(point.margin_over_accelerated_stall_kt for point in eight.points)
+    assert margins["least_over_stall"].value <= least + 1e-6
+    assert margins["room_to_limit_load"].unit == "g"
+
+
+def test_cautions_name_the_limit_and_never_a_broken_rule() -> None:
+    steep = brief("lazy_eight", airplane=SHEET, conditions=DAY, maximum_bank=58 * DEGREE, what_if=False)
+    bank = next(caution for caution in steep.cautions if caution.name == "bank")
+    # 14 CFR 91.307(c): 60° of bank, parachutes; 91.303 has no number of bank or pitch.
+    assert bank.limit == pytest.approx(60.0)
+    assert "91.307(c)" in bank.source
+    said = " ".join(caution.text for caution in steep.cautions)
+    assert "91.303" not in said
+    assert not re.search("violat|illegal|broken|must not", said)
+
+
 def test_speeds_are_indicated_only_where_the_sheet_can_tell() -> None:
     without = replace(SHEET, indicated_to_calibrated=None)
     table = (tuple(speed * KNOT for speed in (40, 60, 120)), tuple(speed * KNOT for speed in (50, 65, 119)))

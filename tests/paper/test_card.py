@@ -11,6 +11,7 @@ import pytest
 
 from chalkwing.airplane import load_sheet
 from chalkwing.briefing import Briefing, brief, briefable
+from chalkwing.briefing.report import CautionReport
 from chalkwing.conditions import Conditions, WindLevel
 from chalkwing.errors import ChalkwingError
 from chalkwing.paper import SIZES, card_pdf
@@ -56,7 +57,7 @@ def test_long_texts_still_fit(eight) -> None:
     wordy = replace(
         eight,
         notes=(LONG,) * 12,
-        cautions=(LONG,) * 3,
+        cautions=(CautionReport("floor", LONG, 1500.0, 1500.0, "ft", "the school"),) * 3,
         school=replace(eight.school, calls=(LONG,) * 3, checklist=("One more thing to check",) * 8),
     )
     assert pages(card_pdf([wordy])) == 2

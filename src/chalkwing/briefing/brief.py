@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from chalkwing.airplane import AirplaneSheet, load_sheet
@@ -19,6 +19,7 @@ from chalkwing.errors import UnknownName
 from chalkwing.maneuvers import Definition, Standard, definitions, standard
 from chalkwing.maneuvers.standards import overlay, read_standard
 from chalkwing.reference import Reference, solvable, solve
+from chalkwing.reference.floor import Floor, Floors, floor_plan
 from chalkwing.reference.reference import Direction
 from chalkwing.reference.registry import settings_of
 from chalkwing.reference.situation import DEFAULT_HEIGHT
@@ -55,6 +56,8 @@ def brief(
     entry_altitude: float | None = None,
     solo: bool = False,
     floor: float | None = None,
+    airspace: str = "E",
+    night: bool = False,
     lesson: Lesson | None = None,
     school: School | Path | None = None,
     standard: Path | str = "commercial",
@@ -86,7 +89,10 @@ def brief(
     entry_altitude : float, optional
         [m] as the altimeter shows it; found from the floor unless given.
     solo, floor : bool, float, optional
-        Which of the school's floors holds; or a floor above the highest terrain [m] in its place.
+        Which of the school's floors holds (or the published one, if higher); or a floor above the highest
+        terrain [m] in place of both.
+    airspace, night : str, bool
+        Class "B" to "G" and time of day, for the distances from cloud.
     lesson : Lesson, optional
         Whose card it is.
     school : School or Path, optional
@@ -114,7 +120,7 @@ def brief(
     sheet = airplane if isinstance(airplane, AirplaneSheet) else load_sheet(airplane)
     day = _day(conditions)
     texts = _school(school)
-    floor_height, floor_for = _floor(kind, texts, solo=solo, given=floor)
+    above = _floor(kind, texts, sheet.engines, solo=solo, given=floor)
     held_to = _standard(standard, overlay, folders)
     asked = {"maximum_bank": maximum_bank, "nose_up": nose_up, "entry_speed": entry_speed, **settings}
     reference = _solved(
@@ -125,10 +131,10 @@ def brief(
         direction=direction,
         line=line,
         entry_altitude=entry_altitude,
-        floor=floor_height,
+        floor=above.planned,
         asked=asked,
     )
-    margins, cautions = margins_of(reference, floor=floor_height)
+    margins, cautions = margins_of(reference, floor=above.planned, airspace=airspace, night=night)
     return Briefing(
         kind=kind,
         title=defined.title if defined else _TITLES.get(kind, kind.replace("_", " ").capitalize()),
@@ -145,9 +151,9 @@ def brief(
         conditions=telling.conditions_report(day, reference.entry_altitude),
         settings=_settings_told(reference),
         entry=telling.entry_report(reference, line=line),
-        floor_agl_ft=None if floor_height is None else floor_height / FOOT,
-        floor_ft=None if floor_height is None else (floor_height + day.highest_terrain) / FOOT,
-        floor_for=floor_for,
+        floor_agl_ft=None if above.shown is None else above.shown / FOOT,
+        floor_ft=None if above.shown is None else (above.shown + day.highest_terrain) / FOOT,
+        floor_for=above.said,
         headings=telling.heading_rows(reference, defined, line=line),
         points=telling.plan_points(reference, defined, line=line),
         facts=tuple(telling.facts(reference)),
@@ -187,16 +193,29 @@ def _school(school: School | Path | None) -> School:
     return school if isinstance(school, School) else read_school(school)
 
 
-def _floor(kind: str, school: School, *, solo: bool, given: float | None) -> tuple[float | None, str]:
-    """The floor above the highest terrain [m], and whose it is; none where the maneuver ends in a landing."""
+@dataclass(frozen=True)
+class _Floor:
+    """``planned`` is what the plan keeps above; ``shown`` also what is said of a maneuver flown low [m]."""
+
+    planned: Floor | None
+    shown: float | None
+    said: str
+
+
+def _floor(kind: str, school: School, engines: int, *, solo: bool, given: float | None) -> _Floor:
+    """The floor above the highest terrain: as given, or the higher of the school's and the published one."""
     if given is not None:
         require_within("floor", given, 0.0, 5_000.0, "m", hint="Was it in feet?")
-        return given, "as given"
+        return _Floor(Floor(given, "as given"), given, "as given")
+    who = "solo" if solo else "dual"
+    own = (Floor(height, school.name) for height in (school.floor_dual, school.floor_solo))
+    chosen = Floors(*own).floor(kind, engines=engines, solo=solo)
+    if chosen is not None:
+        said = who if chosen.source == school.name else f"{who}: {chosen.source}"
+        return _Floor(chosen, chosen.height, said)
     if kind in _TO_A_LANDING:
-        return None, "ends in a landing"
-    if kind in _LOW:
-        return school.floor_low, "flown low"
-    return (school.floor_solo, "solo") if solo else (school.floor_dual, "dual")
+        return _Floor(None, None, "ends in a landing")
+    return _Floor(None, school.floor_low, "flown low")
 
 
 def _standard(name: Path | str, school: Path | None, folders: tuple[Path, ...]) -> Standard:
@@ -215,7 +234,7 @@ def _solved(
     direction: Direction,
     line: float | None,
     entry_altitude: float | None,
-    floor: float | None,
+    floor: Floor | None,
     asked: Mapping[str, object],
 ) -> Reference:
     """The Reference at the altitude given, or at one that keeps all of it above the floor."""
@@ -238,17 +257,15 @@ def _solved(
 
     if entry_altitude is not None:
         return at(entry_altitude)
-    if kind in _OWN_HEIGHT:
-        return _at_round_altitude(at(None), at) if kind not in _LOW | _TO_A_LANDING else at(None)
-    chosen = _rounded_up(max(day.elevation, day.highest_terrain) + DEFAULT_HEIGHT)
-    reference = at(chosen)
-    needed = day.highest_terrain + (floor or 0.0) - _deepest(reference)
-    return reference if chosen >= needed else at(_rounded_up(needed))
-
-
-def _at_round_altitude(reference: Reference, at: Callable[[float | None], Reference]) -> Reference:
-    """The same from the next round altitude above: nobody sets 5,069 ft."""
-    rounded = _rounded_up(reference.entry_altitude)
+    if kind in _LOW | _TO_A_LANDING:
+        return at(None)
+    # Where the solver finds its own height, nobody sets 5,069 ft: the next round altitude above is taken.
+    usual = _rounded_up(max(day.elevation, day.highest_terrain) + DEFAULT_HEIGHT)
+    reference = at(None if kind in _OWN_HEIGHT else usual)
+    least = reference.entry_altitude
+    if floor is not None and len(reference.time):
+        least = max(least, floor_plan(reference, floor).entry_altitude)
+    rounded = _rounded_up(least)
     return reference if rounded - reference.entry_altitude < 0.1 * FOOT else at(rounded)
 
 
@@ -257,22 +274,14 @@ def _rounded_up(altitude: float) -> float:
     return math.ceil(altitude / (100.0 * FOOT) - 1e-6) * 100.0 * FOOT
 
 
-def _deepest(reference: Reference) -> float:
-    """The lowest altitude against entry [m], by altimeter; zero or below."""
-    changes = [point.altitude_change for point in reference.points]
-    if len(reference.time):
-        changes.append(float(reference["altitude_change"].min()))
-    return min([0.0, *changes])
-
-
 def _without_wind(day: Conditions) -> Conditions:
     return replace(day, winds=())
 
 
-def _settings(kind: str, asked: Mapping[str, object], floor: float | None) -> dict[str, object]:
+def _settings(kind: str, asked: Mapping[str, object], floor: Floor | None) -> dict[str, object]:
     """What was asked, by the names that this maneuver's solver has for it."""
     known = settings_of(kind)
-    found: dict[str, object] = {"floor": floor} if floor is not None and "floor" in known else {}
+    found: dict[str, object] = {"floor": floor.height} if floor is not None and "floor" in known else {}
     for name, value in asked.items():
         if value is None:
             continue

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from chalkwing.briefing.report import FactReport, WhatIfRow
+from chalkwing.briefing.report import CautionReport, FactReport, WhatIfRow
+from chalkwing.briefing.telling import fact_report
 from chalkwing.reference import Reference
+from chalkwing.reference.floor import Floor
+from chalkwing.reference.margins import Caution, margins
 
 WHAT_IF_NOTE = (
     "Bank, nose and throttle as planned, flown again with one change. Control forces are not modeled."
@@ -12,10 +15,23 @@ _EFFECTS = ("exit_altitude_ft", "exit_airspeed_kt", "exit_heading_deg", "top_hei
 
 
 def margins_of(
-    reference: Reference, *, floor: float | None
-) -> tuple[tuple[FactReport, ...], tuple[str, ...]]:
-    """Margins in pilot units, and the cautions in words; ``floor`` above the highest terrain [m]."""
-    return (), ()
+    reference: Reference, *, floor: Floor | None, airspace: str, night: bool
+) -> tuple[tuple[FactReport, ...], tuple[CautionReport, ...]]:
+    """Margins in pilot units, and what comes near a limit; empty for a maneuver of no path."""
+    if not len(reference.time):
+        return (), ()
+    found = margins(reference, floor=floor, airspace=airspace, night=night)
+    return (
+        tuple(fact_report(each.name, each.title, each.value, each.unit) for each in found.facts),
+        tuple(_caution(each) for each in found.cautions),
+    )
+
+
+def _caution(caution: Caution) -> CautionReport:
+    value, limit = (
+        fact_report(caution.name, "", number, caution.unit) for number in (caution.value, caution.limit)
+    )
+    return CautionReport(caution.name, caution.text, value.value, limit.value, value.unit, caution.source)
 
 
 def what_if_of(reference: Reference) -> tuple[WhatIfRow, ...]:

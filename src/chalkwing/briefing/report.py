@@ -81,6 +81,18 @@ class FactReport:
 
 
 @dataclass(frozen=True)
+class CautionReport:
+    """A value that comes near a limit, and who sets that; ``text`` says both. Never that a rule is broken."""
+
+    name: str
+    text: str
+    value: float
+    limit: float
+    unit: str
+    source: str
+
+
+@dataclass(frozen=True)
 class WhatIfRow:
     """One change of what was planned, and what it does: effects by name with unit, value less the plan's."""
 
@@ -180,7 +192,7 @@ class Briefing:
     points: tuple[PlanPoint, ...]
     facts: tuple[FactReport, ...]
     margins: tuple[FactReport, ...]
-    cautions: tuple[str, ...]
+    cautions: tuple[CautionReport, ...]
     what_if: tuple[WhatIfRow, ...]
     what_if_note: str
     standard: str

@@ -267,6 +267,8 @@ def fact_report(name: str, title: str, value: float, unit: str, source: str | No
         return FactReport(name, title, value / FOOT_PER_MINUTE, "ft_per_min", source)
     if unit == "1" and "throttle" in name:
         return FactReport(name, title, 100.0 * value, "percent", source)
+    if unit == "1" and "load" in name:
+        return FactReport(name, title, value, "g", source)
     pilot, scale = _UNITS.get(unit, (unit, 1.0))
     return FactReport(name, title, value / scale, pilot, source)
 

@@ -80,6 +80,14 @@ _ONE_CARD: tuple[str, ...] = (
     "--ceiling", type=_FEET, metavar="FT", help="Height of the lowest broken layer above the field."
 )
 @click.option("--visibility", type=Measured("visibility"), metavar="VIS", help="Such as 6sm or 9km.")
+@click.option(
+    "--airspace",
+    type=click.Choice(list("BCDEG")),
+    default="E",
+    show_default=True,
+    help="Its class, for the distances from cloud of 14 CFR 91.155.",
+)
+@click.option("--night", is_flag=True, help="For the same.")
 @click.option("--variation", type=Variation(), metavar="DEG", help="Magnetic variation, such as 4W or 12E.")
 @click.option(
     "--line", type=click.FloatRange(0, 360), metavar="HEADING", help="Entry heading along the line, magnetic."
@@ -237,6 +245,8 @@ def _each(maneuvers: tuple[str, ...], options: dict[str, Any]) -> tuple[Briefing
             entry_altitude=options["entry_altitude"],
             solo=options["solo"],
             floor=options["floor"],
+            airspace=options["airspace"],
+            night=options["night"],
             lesson=lesson,
             school=options["school"],
             standard=options["standard"],
@@ -257,7 +267,13 @@ def _morning(path: Path, options: dict[str, Any]) -> tuple[Briefing, ...]:
     day = _day(options, base=morning.day)
     school = read_school(options["school"]) if options["school"] is not None else None
     return brief_morning(
-        morning, day=day, school=school, standard=options["standard"], overlay=options["overlay"]
+        morning,
+        day=day,
+        school=school,
+        standard=options["standard"],
+        overlay=options["overlay"],
+        airspace=options["airspace"],
+        night=options["night"],
     )
 
 

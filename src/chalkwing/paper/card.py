@@ -10,6 +10,7 @@ from functools import cache
 from pathlib import Path
 
 from chalkwing.briefing import Briefing
+from chalkwing.briefing.report import WhatIfRow
 from chalkwing.briefing.words import (
     band,
     day_line,
@@ -27,13 +28,25 @@ from chalkwing.briefing.words import (
     turns,
 )
 from chalkwing.paper.pictures import drawn_against, nose_height, nose_picture, plan_picture, profile_picture
+from chalkwing.reference.margins import PREVAIL
 
 _TEMPLATES = Path(__file__).parent / "templates"
 _MILLIMETER = 96.0 / 25.4
 """CSS px."""
 _PROFILES = 204.0
 """Height [CSS px] of the profiles and of the plan beside them."""
-_SHARES = ((1.15, 1.15), (1.0, 1.0), (0.95, 0.9), (0.9, 0.8), (0.8, 0.72))
+_MARGINS = {
+    "lowest_height": "Lowest, above the highest terrain",
+    "room_above_floor": "Room above the floor",
+    "least_entry_altitude": "Lowest entry for that floor",
+    "highest_altitude": "Highest, on the altimeter",
+    "room_to_ceiling": "From there to the ceiling",
+    "least_over_stall": "Least over the stall",
+    "least_over_warning": "Least over the stall warning",
+    "room_to_maneuvering_speed": "Below VA",
+    "room_to_limit_load": "Below the limit load",
+}
+_SHARES = ((1.15, 1.15), (1.0, 1.0), (0.96, 0.88), (0.88, 0.8), (0.8, 0.72))
 """Shares of their usual heights at which nose path and profiles are tried; the nose path gives way last."""
 
 
@@ -189,14 +202,20 @@ def _ground(briefing: Briefing, size: PaperSize) -> dict[str, object]:
         "pictures": _pictures(briefing, size),
         "points": _points_table(briefing),
         "facts": [[sentence(each.title), fact(each)] for each in briefing.facts],
-        "margins": [[sentence(each.title), fact(each)] for each in briefing.margins],
-        "cautions": list(briefing.cautions),
+        "margins": _margins(briefing),
+        "cautions": [each.text.replace(PREVAIL, "").strip() for each in briefing.cautions],
         "what_if": _what_if(briefing),
         "what_if_note": briefing.what_if_note,
         "limits": [[short_title(row.title), band(row)] for row in briefing.limits],
         "standard": _held_against(briefing),
         "notes": list(briefing.notes),
     }
+
+
+def _margins(briefing: Briefing) -> list[list[str]]:
+    """The margins that a card has room for; the terminal and the JSON have all."""
+    known = {each.name: each for each in briefing.margins}
+    return [[title, fact(known[name])] for name, title in _MARGINS.items() if name in known]
 
 
 def _held_against(briefing: Briefing) -> str:
@@ -244,11 +263,19 @@ def _points_table(briefing: Briefing) -> dict[str, object]:
     return {"head": head, "rows": rows, "every": "each half" if alike else ""}
 
 
+def _weight(row: WhatIfRow) -> float:
+    """How large a change's effect is, in the tolerances of the 180° point: 100 ft, 10 kt and 10°."""
+    units = {"exit_altitude_ft": 100.0, "exit_airspeed_kt": 10.0, "exit_heading_deg": 10.0}
+    sizes = [abs(value) / units[name] for name, value in row.effects.items() if name in units and value]
+    return max(sizes, default=0.0)
+
+
 def _what_if(briefing: Briefing) -> dict[str, object]:
-    """The table without the changes that change nothing, which the terminal shows as well."""
+    """What matters most first; changes that change nothing stand in the terminal only."""
     names = list(dict.fromkeys(name for row in briefing.what_if for name in row.effects))
     rows = [
-        [row.change, *(effect(row.effects.get(name), name) for name in names)] for row in briefing.what_if
+        [row.change, *(effect(row.effects.get(name), name) for name in names)]
+        for row in sorted(briefing.what_if, key=_weight, reverse=True)
     ]
     return {
         "head": [effect_title(name) for name in names],
