@@ -193,28 +193,43 @@ def _half(
 def _leg(
     situation: Situation, wind: SteadyWind, after: Roll, throttle: float, straight: float, end: float
 ) -> Roll:
-    """The straight leg, its small difference of height taken evenly, at the same throttle."""
-    time = np.linspace(0.0, straight, max(3, math.ceil(straight / 0.25) + 1))
-    speed, height = float(after.true_airspeed[-1]), float(after.height[-1])
-    climb = math.asin(max(min((end - height) / (speed * straight), 0.5), -0.5))
-    excess = specific_excess_thrust(
-        situation.airplane, throttle, math.cos(climb), float(situation.density()), speed
+    """The straight leg at the same throttle; the few meters between its ends are taken in a smooth bow.
+
+    The path angle runs as A sin²(pi t / T), level at either end, and A is what ends at the height ``end``.
+    """
+    time = np.linspace(0.0, straight, 8 * max(2, math.ceil(straight)) + 1)
+    height, heading = float(after.height[-1]), float(after.air_heading[-1])
+    bow, turning = (
+        np.sin(np.pi * time / straight) ** 2,
+        np.pi / straight * np.sin(2.0 * np.pi * time / straight),
     )
-    speeding = float(excess) - STANDARD_GRAVITY * math.sin(climb)
-    flown = speed * time + 0.5 * speeding * time**2
-    heading = float(after.air_heading[-1])
-    level = flown * math.cos(climb)
+    speed = np.full_like(time, float(after.true_airspeed[-1]))
+    climb = load = np.zeros_like(time)
+    for _ in range(4):
+        climb = bow * (end - height) / float(np.trapezoid(speed * bow, time))
+        rate = turning * (end - height) / float(np.trapezoid(speed * bow, time))
+        load = np.cos(climb) + speed * rate / STANDARD_GRAVITY
+        density = np.full_like(time, float(situation.density()))
+        excess = specific_excess_thrust(
+            situation.airplane, np.full_like(time, throttle), load, density, speed
+        )
+        speed = float(after.true_airspeed[-1]) + _summed(excess - STANDARD_GRAVITY * np.sin(climb), time)
+    flown, risen = _summed(speed * np.cos(climb), time), _summed(speed * np.sin(climb), time)
     return Roll(
         time=time,
-        north=float(after.north[-1]) + level * math.cos(heading) + wind.north * time,
-        east=float(after.east[-1]) + level * math.sin(heading) + wind.east * time,
-        height=height + flown * math.sin(climb),
-        true_airspeed=speed + speeding * time,
-        path_angle=np.full_like(time, climb),
+        north=float(after.north[-1]) + flown * math.cos(heading) + wind.north * time,
+        east=float(after.east[-1]) + flown * math.sin(heading) + wind.east * time,
+        height=height + risen,
+        true_airspeed=speed,
+        path_angle=climb,
         air_heading=np.full_like(time, heading),
         bank=np.zeros_like(time),
-        load_factor=np.full_like(time, math.cos(climb)),
+        load_factor=load,
     )
+
+
+def _summed(rate: Floats, time: Floats) -> Floats:
+    return np.concatenate(([0.0], np.cumsum(0.5 * (rate[1:] + rate[:-1]) * np.diff(time))))
 
 
 def _refuse_throttle(throttle: float) -> None:

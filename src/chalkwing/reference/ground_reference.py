@@ -17,6 +17,7 @@ from chalkwing.reference.heights import indicated_at
 from chalkwing.reference.reference import Direction, Fact, Reference, ReferenceLeg
 from chalkwing.reference.registry import solves
 from chalkwing.reference.situation import Situation
+from chalkwing.reference.steep_turn import held_airspeed
 from chalkwing.units import DEGREE, ft_to_m, m_to_ft, mps_to_kt, rad_to_deg, require_within
 
 HEIGHT = ft_to_m(800.0)
@@ -51,7 +52,8 @@ def turns_around_a_point(
     maximum_bank : float
         [rad], flown straight down the wind; 45° at most.
     airspeed : float, optional
-        Calibrated [m/s]; see ``entry.entry_airspeed``.
+        Calibrated [m/s]; unless given that of ``entry.entry_airspeed``, or what full throttle holds
+        at 45° of bank.
     height : float
         Above the highest terrain [m], where no entry altitude is given.
 
@@ -155,7 +157,8 @@ def set_out(
     if not situation.altitude_given:
         altitude = indicated_at(situation.conditions, situation.conditions.highest_terrain + height)
         situation = replace(situation, entry_altitude=altitude)
-    airspeed = entry_airspeed(situation) if airspeed is None else airspeed
+    if airspeed is None:
+        airspeed = held_airspeed(situation, STEEPEST, entry_airspeed(situation))
     return situation, steady_wind(situation, float(situation.true_from_calibrated(airspeed))), airspeed
 
 

@@ -41,7 +41,8 @@ def steep_turn(
     bank : float
         [rad], held between roll-in and roll-out.
     airspeed : float, optional
-        Calibrated, at entry [m/s]; see ``entry.entry_airspeed`` unless given.
+        Calibrated, at entry [m/s]; unless given that of ``entry.entry_airspeed``, or the fastest
+        that full throttle holds at this bank where that is slower.
     turn : float
         [rad], 360° unless given.
     power : "hold_speed" or "as_set"
@@ -62,7 +63,9 @@ def steep_turn(
         raise OutsideModel(f"power {power!r} is not known.", next_step=f"Known: {', '.join(_POWERS)}.")
     if throttle is not None and power != "as_set":
         raise OutsideModel("a throttle is given, but power is to hold the speed.", next_step="Say as_set.")
-    calibrated = entry_airspeed(situation) if airspeed is None else airspeed
+    usual = entry_airspeed(situation)
+    held = held_airspeed(situation, bank, usual) if power == "hold_speed" else usual
+    calibrated = held if airspeed is None else airspeed
     speed = float(situation.true_from_calibrated(calibrated))
     _refuse_stall(situation, bank, calibrated)
     lead = float(rules_of_thumb.roll_out_lead_rule(bank)) if lead is None else lead
@@ -95,8 +98,22 @@ def steep_turn(
         marks=sorted(marks, key=lambda mark: mark.time),
         legs=legs_between(("roll-in", "turn", "roll-out"), path.ends),
         facts=_facts(situation, bank, speed, lead, lost, lost_level),
-        notes=_notes(power),
+        notes=_notes(power, lowered=calibrated < usual - 1e-6 and airspeed is None),
     )
+
+
+def held_airspeed(situation: Situation, bank: float, usual: float) -> float:
+    """The fastest calibrated airspeed [m/s], ``usual`` at most, that full throttle holds at a bank [rad].
+
+    ``usual`` itself where none is held above the stall in that turn: the refusal is then about that speed.
+    """
+    load = 1.0 / math.cos(bank)
+    slowest = 1.1 * situation.level_stall_speed * math.sqrt(load)
+    for speed in np.arange(usual, slowest, -0.1):
+        true = float(situation.true_from_calibrated(float(speed)))
+        if situation.level_throttle(true, load=load) <= 1.0:
+            return float(speed)
+    return usual
 
 
 def _refuse_stall(situation: Situation, bank: float, calibrated: float) -> None:
@@ -235,11 +252,13 @@ def _facts(
     return [fact for fact in facts if not math.isnan(fact.value)]
 
 
-def _notes(power: str) -> list[str]:
+def _notes(power: str, *, lowered: bool) -> list[str]:
     notes = [
         "The lead of half the bank is the handbook's; the roll rate that makes it fit is computed.",
         "From a side-by-side seat the nose looks higher turning left: expect to sink left, to climb right.",
     ]
+    if lowered:
+        notes.append("Entry below the usual speed: the fastest that full throttle holds at this bank here.")
     if power == "hold_speed":
         notes.append("Power is added with the bank, as much as holds the speed.")
     return notes
