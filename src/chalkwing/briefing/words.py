@@ -169,9 +169,19 @@ def sentence(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+_EFFECTS = {
+    "exit_altitude_ft": "altitude",
+    "exit_airspeed_kt": "airspeed",
+    "exit_heading_deg": "heading",
+    "top_height_ft": "top",
+    "top_speed_kt": "fastest",
+}
+EFFECTS_NOTE = "Altitude, airspeed and heading at the end of the turn."
+
+
 def effect_title(name: str) -> str:
-    """``altitude_at_180_ft`` as ``altitude at 180``."""
-    return name.rsplit("_", 1)[0].replace("_", " ")
+    """What heads the column of an effect; an unlisted one by its name without the unit."""
+    return _EFFECTS.get(name, name.rsplit("_", 1)[0].replace("_", " "))
 
 
 def effect(value: float | None, name: str) -> str:

@@ -12,6 +12,7 @@ from pathlib import Path
 from chalkwing.briefing import Briefing
 from chalkwing.briefing.report import WhatIfRow
 from chalkwing.briefing.words import (
+    EFFECTS_NOTE,
     band,
     day_line,
     effect,
@@ -27,12 +28,20 @@ from chalkwing.briefing.words import (
     speed_unit,
     turns,
 )
-from chalkwing.paper.pictures import drawn_against, nose_height, nose_picture, plan_picture, profile_picture
+from chalkwing.paper.pictures import (
+    is_by_the_ground,
+    nose_height,
+    nose_picture,
+    plan_picture,
+    profile_picture,
+)
 from chalkwing.reference.margins import PREVAIL
 
 _TEMPLATES = Path(__file__).parent / "templates"
 _MILLIMETER = 96.0 / 25.4
 """CSS px."""
+_POINT = 0.75
+"""Points in a CSS px."""
 _PROFILES = 204.0
 """Height [CSS px] of the profiles and of the plan beside them."""
 _MARGINS = {
@@ -205,7 +214,7 @@ def _ground(briefing: Briefing, size: PaperSize) -> dict[str, object]:
         "margins": _margins(briefing),
         "cautions": [each.text.replace(PREVAIL, "").strip() for each in briefing.cautions],
         "what_if": _what_if(briefing),
-        "what_if_note": briefing.what_if_note,
+        "what_if_note": f"{EFFECTS_NOTE} {briefing.what_if_note}",
         "limits": [[short_title(row.title), band(row)] for row in briefing.limits],
         "standard": _held_against(briefing),
         "notes": list(briefing.notes),
@@ -224,21 +233,27 @@ def _held_against(briefing: Briefing) -> str:
     return ", ".join([briefing.standard_title, *tasks])
 
 
-def _pictures(briefing: Briefing, size: PaperSize) -> list[dict[str, str | None]]:
+def _pictures(briefing: Briefing, size: PaperSize) -> list[dict[str, object]]:
     """The pictures, tall to short: the template takes the tallest that leave room for what is written."""
-    if briefing.path is None:
-        return []
-    wide, left = size.inner, 0.66 * size.inner
-    nose = nose_height(briefing)
-    extra = 0.0 if drawn_against(briefing) == "heading" else nose
-    return [
-        {
-            "nose": nose_picture(briefing, (wide, of_nose * nose)),
-            "profiles": profile_picture(briefing, (left, of_profiles * (_PROFILES + extra))),
-            "plan": plan_picture(briefing, (wide - left - 8.0, of_profiles * _PROFILES)),
-        }
-        for of_nose, of_profiles in _SHARES
-    ]
+    return [] if briefing.path is None else [_at_size(briefing, size, *shares) for shares in _SHARES]
+
+
+def _at_size(briefing: Briefing, size: PaperSize, of_nose: float, of_profiles: float) -> dict[str, object]:
+    """One set of pictures, how much of the height it takes [pt] and how the lower two share the width."""
+    wide = size.inner
+    left = (0.5 if is_by_the_ground(briefing) else 0.66) * wide
+    nose = of_nose * nose_height(briefing)
+    above = nose_picture(briefing, (wide, nose))
+    usual = of_profiles * _PROFILES
+    below = usual if above is not None else usual + nose
+    beside = below if is_by_the_ground(briefing) else usual
+    return {
+        "nose": above,
+        "profiles": profile_picture(briefing, (left, below)),
+        "plan": plan_picture(briefing, (wide - left - 8.0, beside)),
+        "left": f"{left / wide:.4f}",
+        "height": _POINT * (below + (nose if above is not None else 0.0)),
+    }
 
 
 def _points_table(briefing: Briefing) -> dict[str, object]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -25,6 +26,7 @@ from chalkwing.drawing import (
     profiles,
 )
 
+_BY_THE_GROUND = frozenset({"turns_around_a_point", "s_turns", "rectangular_course"})
 _DRAWN = (
     "bank_into_turn_deg",
     "pitch_from_level_deg",
@@ -70,7 +72,7 @@ def span_of(briefing: Briefing) -> float:
     turned = float(np.max(briefing.path.heading_change_deg))
     if briefing.turn_angle_deg is not None and abs(turned - briefing.turn_angle_deg) < 45.0:
         return briefing.turn_angle_deg
-    return max(45.0, 45.0 * round(turned / 45.0))
+    return max(45.0, 45.0 * math.ceil((turned - 5.0) / 45.0))
 
 
 def _marks(briefing: Briefing, part: int, *, span: float) -> tuple[Mark, ...]:
@@ -105,18 +107,23 @@ def _is_told(briefing: Briefing, turned: float, airspeed_kt: float, span: float)
     return against_time or turned < 0.95 * span or abs(airspeed_kt - briefing.entry.airspeed_kt) > 3.0
 
 
+def is_by_the_ground(briefing: Briefing) -> bool:
+    """Whether the path over the ground is the picture: the nose stays where it is throughout."""
+    return briefing.kind in _BY_THE_GROUND
+
+
 def drawn_against(briefing: Briefing) -> Against:
     """Heading change, or time for a maneuver of which no part turns one way through a right angle or so."""
     if briefing.path is None:
         return "time"
     turned, parts = np.array(briefing.path.heading_change_deg), np.array(briefing.path.part)
     ends = [turned[parts == part] for part in np.unique(parts)]
-    return "heading" if all(end[-1] > 60.0 and end[-1] > 0.9 * end.max() for end in ends) else "time"
+    return "heading" if all(end[-1] > 80.0 and end[-1] > 0.9 * end.max() for end in ends) else "time"
 
 
 def nose_picture(briefing: Briefing, size: tuple[float, float]) -> str | None:
     """The nose path at a size [CSS px]; None for a maneuver that does not turn one way."""
-    if drawn_against(briefing) == "time":
+    if drawn_against(briefing) == "time" or is_by_the_ground(briefing):
         return None
     return nose_path(
         traces_of(briefing), size=size, style=ON_PAPER, span_deg=span_of(briefing), subtitle=turns(briefing)

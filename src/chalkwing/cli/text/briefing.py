@@ -126,7 +126,7 @@ def _print_what_if(console: Console, briefing: Briefing) -> None:
     for row in briefing.what_if:
         table.add_row(row.change, *(words.effect(row.effects.get(name), name) for name in names))
     console.print(_under(table))
-    console.print(_under(briefing.what_if_note))
+    console.print(_under(f"{words.EFFECTS_NOTE} {briefing.what_if_note}"))
 
 
 def _print_pairs(console: Console, title: str, rows: Sequence[tuple[str, str]]) -> None:
