@@ -10,7 +10,7 @@ from tests.flights.goals import Chandelle, Goal, LazyEight, Leg, SteepTurn
 from tests.flights.human_hand import HumanHand
 from tests.flights.schedule_hand import ScheduleHand
 from tests.flights.simulate import DepartedError, Simulator, Start
-from tests.flights.truth import Flown, TruthFlight, measure_all
+from tests.flights.truth import Flown, TruthFlight, TruthManeuver, measure_all
 from tests.flights.weather import random_weather
 
 from chalkwing.units import DEGREE, FOOT, KNOT
@@ -18,6 +18,7 @@ from chalkwing.units import DEGREE, FOOT, KNOT
 HANDS = {"schedule": ScheduleHand, "human": HumanHand}
 ATTEMPTS = 8
 BROKEN_OFF_SHARE = 0.08
+LONGEST_STEEP_TURN = 120.0  # [s]
 
 
 def lesson(seed: int, airplane: str, controller: str, *, ordinary_only: bool = False) -> TruthFlight:
@@ -51,17 +52,26 @@ def _fly(
         if isinstance(goal, Leg):
             legs.append({"label": goal.label, "start": begin, "end": simulator.state.time})
     table = simulator.table()
+    maneuvers = measure_all(flown, table)
+    _refuse_endless(maneuvers)
     facts = {**simulator.facts(), "roughness": roughness, "ordinary_only": ordinary_only}
     return TruthFlight(
         seed=seed,
         controller=controller,
         table=table,
-        maneuvers=measure_all(flown, table),
+        maneuvers=maneuvers,
         legs=legs,
         facts=facts,
         weather=weather.as_dict(),
         reseeded=list(reseeded),
     )
+
+
+def _refuse_endless(maneuvers: list[TruthManeuver]) -> None:
+    """A steep turn that never comes round is none: the pilot circled, and the lesson is flown again."""
+    for one in maneuvers:
+        if one.kind == "steep_turn" and one.end - one.start > LONGEST_STEEP_TURN:
+            raise DepartedError(f"a steep turn at {one.start:.0f} s lasted {one.end - one.start:.0f} s")
 
 
 def _start(rng: np.random.Generator, airplane: Airplane) -> Start:

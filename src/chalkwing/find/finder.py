@@ -34,9 +34,11 @@ _SAME = 0.5
 _LONGER = 1.5
 """How many times as long a maneuver must be to exclude another that lies inside it."""
 
-_UNSEEN = 0.35
-"""Share of a maneuver without a recorded row near by from which nothing is claimed: what was not
-recorded cannot be recognized. Rows 5 s apart reach it everywhere."""
+_UNSEEN = 0.6
+"""Share of a maneuver without a recorded row near by from which it is not claimed: what was not recorded
+cannot be recognized."""
+_RARE = 0.35
+"""The same for a whole flight: rows 5 s apart or more tell no maneuver from another."""
 
 
 @dataclass(frozen=True)
@@ -74,7 +76,7 @@ def find(
     occurrences : tuple of Occurrence
         In order of time, none overlapping. ``probability`` is that of this kind at this place among all ways
         to explain the flight; ``status`` is ``broken_off`` where the first legs were flown and the rest was
-        given up. A flight without turns gives an empty tuple.
+        given up. A flight without turns, or with rows too rare to tell (5 s apart), gives an empty tuple.
 
     Raises
     ------
@@ -89,6 +91,8 @@ def find(
                 where=definition.kind,
                 next_step="Leave it out, or mark it by hand in a correction.",
             )
+    if float(np.mean(motion.in_gap)) > _RARE:
+        return ()
     seen = signals(motion, _named(known))
     turns = find_turns(seen.time, seen.bank, seen.flying, tuning)
     explained = [_explain(definition, turns, seen, tuning) for definition in known]

@@ -199,10 +199,11 @@ class Bench:
             return self._result(measure, part, values, reason=unfit)
         within = verdict.inside(values, limit.band)
         probability = float(np.mean(within))
-        ruling = verdict.decide(probability)
+        doubt = self._doubt(measure, part, limit)
+        ruling = verdict.decide(probability, doubt)
         value, sd = moments(values)
         if ruling == "cannot_tell":
-            reason = verdict.why_in_doubt(value, sd, self._doubt(measure, part, limit))
+            reason = verdict.why_in_doubt(value, sd, doubt)
         else:
             reason = verdict.why_at_point(value, measure.unit, limit.band, ruling)
         return self._result(measure, part, values, probability=probability, ruling=ruling, reason=reason)
@@ -231,9 +232,10 @@ class Bench:
         if unfit is not None:
             return self._result(measure, part, held.worst, excursions=held.excursions(), reason=unfit)
         probability = float(np.mean(held.met))
-        ruling = verdict.decide(probability)
+        doubt = self._doubt(measure, part, limit)
+        ruling = verdict.decide(probability, doubt)
         if ruling == "cannot_tell":
-            reason = verdict.why_held_in_doubt(held, self._doubt(measure, part, limit), rules)
+            reason = verdict.why_held_in_doubt(held, doubt, rules)
         else:
             reason = verdict.why_held(held, measure.unit, band, rules, ruling)
         return self._result(

@@ -16,6 +16,8 @@ SURE_MET = 0.95
 SURE_NOT_MET = 0.05
 GAP_MARGIN = 1.5
 """Seconds by which a gap's true ends lie outside ``in_gap``, which starts 1.5 s from the nearest row."""
+HIDDEN = 5.0
+"""A gap as long as this [s] hides what it touches; shorter ones are bridged. Common practice, no source."""
 COARSE = 1.0 / 3.0
 """An sd above this share of the limit's half width leaves next to nothing decidable."""
 
@@ -65,12 +67,17 @@ def inside(values: Floats, band: Band) -> Flags:
     return within
 
 
-def decide(probability: float) -> Verdict:
+def decide(probability: float, doubt: Doubt | None = None) -> Verdict:
     """Met, not met, or cannot tell, by the probability that the true value is inside.
+
+    Where a gap hides the stretch that decides, nothing can be told: what the airplane does in a gap is a
+    guess about the pilot, and its probability is not one of measurement.
 
     >>> decide(0.95), decide(0.94), decide(0.05)
     ('met', 'cannot_tell', 'not_met')
     """
+    if doubt is not None and doubt.gap >= HIDDEN:
+        return "cannot_tell"
     if probability >= SURE_MET:
         return "met"
     return "not_met" if probability <= SURE_NOT_MET else "cannot_tell"

@@ -115,15 +115,17 @@ def reconstruct(
         sheet=sheet,
     )
     slow = wander.wanders(airspeed_recorded=view.airspeed_recorded, pitch_recorded=at.SEES_PITCH in seen)
-    posterior = FlightPosterior(problem, priors, solution.best, system, spread, grid, view, slow)
+    clock = wander.CLOCK_WITH_ATTITUDE if at.SEES_BANK in seen else wander.CLOCK_ALONE
+    posterior = FlightPosterior(problem, priors, solution.best, system, spread, grid, view, slow, clock)
     return _motion(posterior, seen, recording, notes)
 
 
 def _lateness(seen: Observations, statics: Floats) -> float:
-    """How late [s] the positions are, whose clock the estimate kept: attitude cannot be earlier than the truth.
+    """How late [s] the positions are, whose clock the estimate kept: attitude cannot be earlier than the
+    truth.
 
-    No channel shows what has not happened yet, so the earliest of them is nearest to the true time. Bank shows its
-    lag best; without attitude nothing tells.
+    No channel shows what has not happened yet, so the earliest of them is nearest to the true time. Bank
+    shows its lag best; without attitude nothing tells.
     """
     for kind in (at.SEES_BANK, at.SEES_HEADING):
         if kind in seen:
@@ -249,9 +251,9 @@ def _motion(
     posterior: FlightPosterior, seen: Observations, recording: Recording, notes: tuple[str, ...]
 ) -> Motion:
     grid, view = posterior.grid, posterior.view
-    values = dict(view.named(posterior.values(), grid))
-    gust = float(posterior.priors.levels[at.NOISE_GUST])
-    sds = dict(view.named_sds(posterior.sds(), gust))
+    columns = posterior.values()
+    sds = dict(view.named_sds(posterior.sds(columns)))
+    values = dict(view.named(columns, grid))
     values["latitude"], values["longitude"] = (
         np.asarray(part) for part in seen.frame.to_earth(values["position_north"], values["position_east"])
     )

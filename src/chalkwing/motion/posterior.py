@@ -27,6 +27,7 @@ class FlightPosterior:
     grid: Floats
     view: View
     wanders: tuple[wander.Wander, ...]
+    clock_sd: float
 
     def values(self) -> Floats:
         """Every quantity on the grid, shape (quantities, n)."""
@@ -38,8 +39,8 @@ class FlightPosterior:
         )  # fmt: skip
         return out
 
-    def sds(self) -> Floats:
-        """The sd of every quantity on the grid, shape (quantities, n), linear between knots 1 s apart."""
+    def sds(self, values: Floats) -> Floats:
+        """The sd of every quantity on the grid, shape (quantities, n), about ``values`` of the same shape."""
         problem, best = self.problem, self.best
         chosen = np.unique(
             np.searchsorted(problem.knots, np.arange(problem.knots[0], problem.knots[-1] + 0.5))
@@ -55,7 +56,9 @@ class FlightPosterior:
             for name in slow.quantities:
                 column = quantities.COLUMN[name]
                 sds[column] = np.hypot(sds[column], slow.sd)
-        return sds
+        # The clock's doubt moves a whole maneuver; draws leave it out, as it cancels in all that is judged.
+        rates = np.gradient(values, self.grid, axis=1)
+        return np.asarray(np.hypot(sds, rates * self.clock_sd))
 
     def draw(self, first: int, last: int, *, count: int, seed: int) -> Mapping[str, Floats]:
         """Joint samples at grid points ``first`` to ``last``, each quantity of shape (count, points)."""

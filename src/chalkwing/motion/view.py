@@ -58,7 +58,7 @@ class View:
         named["heading_magnetic"] = named["heading_true"] - np.interp(times, self.grid, self.variation)
         return named
 
-    def named_sds(self, columns: Floats, gust_sd: float) -> Mapping[str, Floats]:
+    def named_sds(self, columns: Floats) -> Mapping[str, Floats]:
         """Named sds from ``columns`` (quantities, times)."""
         sds = {name: columns[column] for name, column in COLUMN.items()}
         if not self.ball_recorded:

@@ -24,6 +24,10 @@ class Wander:
     time: float
 
 
+CLOCK_WITH_ATTITUDE, CLOCK_ALONE = 0.1, 0.3
+"""How far the clock of the estimate may be off the true time [s]: attitude shows how late the positions
+are, without it nothing does. Common practice, no source. It moves a whole maneuver and cancels in
+differences."""
 PLACE = 3.0
 """Slow error of satellite position [m, each axis]: common to a whole maneuver, it matters for places on the
 ground only."""
@@ -39,7 +43,7 @@ def wanders(*, airspeed_recorded: bool, pitch_recorded: bool) -> tuple[Wander, .
     found = [
         Wander(("geometric_altitude",), 3.5, 60.0),
         Wander(("pressure_altitude",), 1.5, 60.0),
-        Wander(("heading_true",), 0.8 * DEGREE, 20.0),  # slip, which turns the nose off the path
+        Wander(("heading_true",), 0.6 * DEGREE, 20.0),  # slip, which turns the nose off the path
     ]
     if not airspeed_recorded:  # what the broad belief about thrust and drag gets wrong
         found += [Wander(("wind_north",), 0.7, 300.0), Wander(("wind_east",), 0.7, 300.0)]
