@@ -14,7 +14,7 @@ from chalkwing.reference.assembling import Mark, reference_of, side_of
 from chalkwing.reference.entry import entry_airspeed
 from chalkwing.reference.ground_path import ROLL_RATE, SteadyWind, steady_wind
 from chalkwing.reference.heights import indicated_at
-from chalkwing.reference.pylon_turn import STEP, PylonTurn, Roll, pylon_turn, roll_beside
+from chalkwing.reference.pylon_turn import STEP, PylonTurn, Roll, low_air, pylon_turn, roll_beside
 from chalkwing.reference.reference import Direction, Fact, Reference, ReferenceLeg
 from chalkwing.reference.registry import solves
 from chalkwing.reference.situation import Situation
@@ -199,20 +199,17 @@ def _leg(
     """
     time = np.linspace(0.0, straight, 8 * max(2, math.ceil(straight)) + 1)
     height, heading = float(after.height[-1]), float(after.air_heading[-1])
-    bow, turning = (
-        np.sin(np.pi * time / straight) ** 2,
-        np.pi / straight * np.sin(2.0 * np.pi * time / straight),
-    )
+    bow = np.sin(np.pi * time / straight) ** 2
+    turning = np.pi / straight * np.sin(2.0 * np.pi * time / straight)
+    air, same = low_air(situation), np.full_like(time, throttle)
     speed = np.full_like(time, float(after.true_airspeed[-1]))
     climb = load = np.zeros_like(time)
     for _ in range(4):
         climb = bow * (end - height) / float(np.trapezoid(speed * bow, time))
         rate = turning * (end - height) / float(np.trapezoid(speed * bow, time))
         load = np.cos(climb) + speed * rate / STANDARD_GRAVITY
-        density = np.full_like(time, float(situation.density()))
-        excess = specific_excess_thrust(
-            situation.airplane, np.full_like(time, throttle), load, density, speed
-        )
+        density = air.at(height + _summed(speed * np.sin(climb), time))
+        excess = specific_excess_thrust(situation.airplane, same, load, density, speed)
         speed = float(after.true_airspeed[-1]) + _summed(excess - STANDARD_GRAVITY * np.sin(climb), time)
     flown, risen = _summed(speed * np.cos(climb), time), _summed(speed * np.sin(climb), time)
     return Roll(

@@ -26,12 +26,34 @@ import numpy as np
 from chalkwing.dynamics import specific_excess_thrust
 from chalkwing.errors import OutsideModel
 from chalkwing.reference.ground_path import SteadyWind
+from chalkwing.reference.heights import height_at
 from chalkwing.reference.situation import Situation
-from chalkwing.units import DEGREE, STANDARD_GRAVITY, Floats
+from chalkwing.units import DEGREE, STANDARD_GRAVITY, Floats, Q
 
 _ROUNDS = 5
 STEP = 3.0 * DEGREE
 """Of air heading, from sample to sample."""
+
+
+@dataclass(frozen=True)
+class LowAir:
+    """Density by height above the pylon [m], a straight line over the few tens of meters of an eight."""
+
+    density: float
+    slope: float
+    height: float
+
+    def at(self, height: Q) -> Q:
+        """[kg/m³]."""
+        return self.density + self.slope * (height - self.height)
+
+
+def low_air(situation: Situation) -> LowAir:
+    """The air around the entry altitude of a situation, by height above its highest terrain."""
+    conditions = situation.conditions
+    height = height_at(conditions, situation.entry_altitude) - conditions.highest_terrain
+    slope = (float(situation.density(20.0)) - float(situation.density(-20.0))) / 40.0
+    return LowAir(float(situation.density()), slope, height)
 
 
 @dataclass(frozen=True)
@@ -121,7 +143,7 @@ def _integrate(
     situation: Situation, wind: SteadyWind, throttle: float, distance: float, heading: Floats, curving: Floats
 ) -> Floats:
     """Columns time, distance abeam, airspeed, path angle at each heading: Runge-Kutta over the heading."""
-    density, plane = float(situation.density()), situation.airplane
+    air, plane = low_air(situation), situation.airplane
     climb_guess = [0.0]
 
     def rates(at: float, curve: float, abeam: float, speed: float) -> tuple[float, float, float, float]:
@@ -139,7 +161,7 @@ def _integrate(
             tangent = height / (abeam * cosine)
             rate = STANDARD_GRAVITY * tangent / speed / max(1.0 - tangent * curve / cosine, 0.2)
             load = (cosine + speed * curve * rate / STANDARD_GRAVITY) * math.hypot(1.0, tangent)
-            excess = float(specific_excess_thrust(plane, throttle, load, density, speed))
+            excess = float(specific_excess_thrust(plane, throttle, load, air.at(height), speed))
             twice = 2.0 * speed + tail * cosine
             sine = (twice * excess + speed * cosine * right * rate) / (
                 STANDARD_GRAVITY * (twice + speed) + speed * tail * curve * rate
@@ -184,14 +206,14 @@ def roll_beside(
     duration = bank / rate
     count = max(5, math.ceil(duration / 0.2) + 1)
     away = np.linspace(0.0, duration, count)
-    density, plane = float(situation.density()), situation.airplane
+    air, plane = low_air(situation), situation.airplane
     bending = -sense * climb / duration
 
     def rates(along: float, state: Floats) -> Floats:
         left = 1.0 - along / duration
         roll, path, speed = bank * left, climb * left, float(state[3])
         load = (math.cos(path) + speed * bending / STANDARD_GRAVITY) / math.cos(roll)
-        excess = float(specific_excess_thrust(plane, turn.throttle, load, density, speed))
+        excess = float(specific_excess_thrust(plane, turn.throttle, load, air.at(float(state[2])), speed))
         level = speed * math.cos(path)
         return sense * np.array(
             [

@@ -25,7 +25,7 @@ FLOOR = STANDARD
 """Height above the ground at which to be finished: [AFH] ch. 10; [ACS-7B] CA.V.B as transcribed."""
 ROLL_RATE = 15.0 * DEGREE
 """Of the roll-in and roll-out [rad/s]. Own choice; common practice for a smooth roll."""
-_COARSE, _FINE = 0.5, 0.25
+_COARSE, _FINE = 0.5, 0.15
 """Steps [s] of the search and of the result."""
 STALL_FACTOR = 1.2
 """Least airspeed over the stall at the steepest bank. Common practice, no source."""
