@@ -238,6 +238,7 @@ def test_every_kind_can_be_briefed_or_says_why_not() -> None:
         text = made.to_json()
         assert json.loads(text)["kind"] == kind
         assert made.points
+        assert not [name for name in made.settings if name.endswith("_si")]
         assert made.caution
 
 

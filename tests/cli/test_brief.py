@@ -106,7 +106,8 @@ def test_masses_and_settings_carry_units() -> None:
     assert told["mass_lb"] == pytest.approx(2100.0)
     assert told["entry"]["airspeed_kt"] == pytest.approx(95.0)
     assert told["direction"] == "left"
-    assert float(told["settings"]["turn"]) == pytest.approx(12.566, abs=0.001)
+    assert told["settings"]["turn_deg"] == pytest.approx(720.0)
+    assert told["settings"]["airspeed_kcas"] == pytest.approx(95.0)
 
 
 def test_conversions_on_the_command_line_are_those_of_units() -> None:

@@ -149,7 +149,7 @@ def brief(
         lesson=lesson or Lesson(),
         school=texts.texts(kind),
         conditions=telling.conditions_report(day, reference.entry_altitude),
-        settings=_settings_told(reference),
+        settings=telling.settings(reference),
         entry=telling.entry_report(reference, line=line),
         floor_agl_ft=None if above.shown is None else above.shown / FOOT,
         floor_ft=None if above.shown is None else (above.shown + day.highest_terrain) / FOOT,
@@ -290,10 +290,6 @@ def _settings(kind: str, asked: Mapping[str, object], floor: Floor | None) -> di
             raise UnknownName(kind=f"setting of the {kind.replace('_', ' ')}", name=name, known=known)
         found[called] = value
     return found
-
-
-def _settings_told(reference: Reference) -> dict[str, str]:
-    return {name: str(value) for name, value in reference.settings.items() if value is not None}
 
 
 def _notes(sheet: AirplaneSheet, line: float | None) -> list[str]:

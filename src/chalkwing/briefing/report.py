@@ -183,7 +183,7 @@ class Briefing:
     lesson: Lesson
     school: SchoolTexts
     conditions: ConditionsReport
-    settings: Mapping[str, str]
+    settings: Mapping[str, float | str | bool]
     entry: EntryReport
     floor_agl_ft: float | None
     floor_ft: float | None

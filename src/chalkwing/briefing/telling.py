@@ -224,6 +224,34 @@ def _nominal(name: str, definition: Definition | None) -> float | None:
     return float(name) if name.isdigit() else None
 
 
+_SETTING_UNITS: Mapping[str, tuple[str, float]] = {
+    name: unit
+    for names, unit in (
+        ("maximum_bank nose_up bank turn lead", ("deg", DEGREE)),
+        ("downwind runway", ("deg_true", DEGREE)),
+        ("entry_speed airspeed downwind_speed", ("kcas", KNOT)),
+        ("top_margin least_margin finish_margin", ("kt", KNOT)),
+        ("throttle power", ("percent", 0.01)),
+        ("radius floor height length width spacing abeam float_distance", ("ft", FOOT)),
+        ("straight", ("s", 1.0)),
+    )
+    for name in names.split()
+}
+"""Unit of a setting at the edges, and its SI value; counts and words have none, and an unlisted one is SI."""
+
+
+def settings(reference: Reference) -> dict[str, float | str | bool]:
+    """What was asked, defaults filled in, each name with its unit."""
+    found: dict[str, float | str | bool] = {}
+    for name, value in reference.settings.items():
+        if isinstance(value, bool | int | str):
+            found[name] = value
+        elif isinstance(value, float):
+            unit, scale = _SETTING_UNITS.get(name, ("si", 1.0))
+            found[f"{name}_{unit}"] = value / scale
+    return found
+
+
 # --- The path, and plain numbers ----------------------------------------------------------------------------
 
 

@@ -196,3 +196,24 @@ def floor(briefing: Briefing) -> tuple[str, str]:
     terrain = number(briefing.conditions.terrain_ft)
     above = f"{number(briefing.floor_agl_ft)} ft above terrain at {terrain} ft"
     return f"{number(briefing.floor_ft)} ft", f"{above} ({briefing.floor_for})"
+
+
+def settings(briefing: Briefing) -> str:
+    """What was asked, in one line: ``maximum bank 30°, entry speed 99 KCAS``."""
+    units = {
+        "deg": "°",
+        "deg_true": "° true",
+        "kcas": " KCAS",
+        "kt": " kt",
+        "ft": " ft",
+        "s": " s",
+        "percent": " %",
+    }
+    said = []
+    for name, value in briefing.settings.items():
+        if isinstance(value, bool | str | int):
+            said.append(f"{name.replace('_', ' ')} {str(value).replace('_', ' ').lower()}")
+            continue
+        unit = next((each for each in sorted(units, key=len, reverse=True) if name.endswith(f"_{each}")), "")
+        said.append(f"{name.removesuffix(f'_{unit}').replace('_', ' ')} {number(value)}{units.get(unit, '')}")
+    return ", ".join(said)

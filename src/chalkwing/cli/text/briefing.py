@@ -24,6 +24,7 @@ def print_briefing(console: Console, briefing: Briefing) -> None:
     _entry(console, "Day", _day(briefing))
     _entry(console, "Entry", _begin(briefing))
     _entry(console, "Floor", _floor(briefing))
+    _entry(console, "Asked", words.sentence(words.settings(briefing)) + ".")
     _print_headings(console, briefing)
     _print_points(console, briefing)
     _print_pairs(console, "Numbers", [(row.title, words.fact(row)) for row in briefing.facts])
