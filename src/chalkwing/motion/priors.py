@@ -249,7 +249,7 @@ def _instrument_spreads(sd: Floats, present: set[int]) -> None:
         sd[at.TRUE_SCALE] = 0.03
     for kind, static, spread in (
         (at.SEES_BANK, at.BANK_ZERO, 1.5 * DEGREE),
-        (at.SEES_PITCH, at.PITCH_ZERO, 0.8 * DEGREE),
+        (at.SEES_PITCH, at.PITCH_ZERO, 0.5 * DEGREE),
         (at.SEES_HEADING, at.HEADING_ZERO, 4.0 * DEGREE),
         (at.SEES_LOAD, at.LOAD_ZERO, 0.03),
         (at.SEES_SIDE, at.SIDE_ZERO, 0.02),
