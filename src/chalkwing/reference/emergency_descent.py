@@ -24,6 +24,8 @@ FLATTEST, STEEPEST = 30.0 * DEGREE, 45.0 * DEGREE
 """Bank of the task: [ACS-7B] CA.IX.A."""
 BELOW_VNE = 10.0 * KNOT
 """Kept from VNE in smooth air [m/s]. Own choice; the task's band is +0/-10 kt."""
+AIM = 2.0 * KNOT
+"""Kept below the airspeed not to be exceeded [m/s], so that a ripple does not pass it. Own choice."""
 ROLL_RATE = 15.0 * DEGREE
 """[rad/s]. Own choice."""
 _PUSH = 1.2
@@ -82,7 +84,8 @@ def emergency_descent(
         situation = replace(situation, entry_altitude=indicated_at(situation.conditions, top))
     target, why = _speed(situation, airspeed, rough_air)
     entry = min(entry_airspeed(situation) if entry_speed is None else entry_speed, target)
-    path = _fly(situation, side_of(direction) * bank, height, target, entry)
+    aim = target - AIM
+    path = _fly(situation, side_of(direction) * bank, height, aim, min(entry, aim))
     settings = {
         "bank": bank,
         "height": height,
@@ -91,7 +94,7 @@ def emergency_descent(
         "entry_speed": entry,
         "floor": floor,
     }
-    fast = _reached(situation, path, target)
+    fast = _reached(situation, path, aim)
     marks = [Mark(1, "entry", 0.0), Mark(1, "established", path.ends[0])]
     marks += [] if fast is None else [Mark(1, "at_speed", fast)]
     marks += [Mark(1, "level_off", path.ends[1]), Mark(1, "level", path.ends[2])]
@@ -103,7 +106,7 @@ def emergency_descent(
         settings=settings,
         marks=sorted(marks, key=lambda mark: mark.time),
         legs=legs_between(("roll-in", "descent", "level-off"), path.ends),
-        facts=_facts(situation, path, target=target, height=height, bank=bank),
+        facts=_facts(situation, path, limit=target, target=aim, height=height, bank=bank),
         notes=[
             why,
             "Idle, clean; gear, flaps and propeller as the flight manual says steepen it.",
@@ -196,7 +199,9 @@ def steady_descent(situation: Situation, *, airspeed: float, bank: float) -> tup
     return angle, math.cos(angle) / math.cos(bank)
 
 
-def _facts(situation: Situation, path: AirPath, *, target: float, height: float, bank: float) -> list[Fact]:
+def _facts(
+    situation: Situation, path: AirPath, *, limit: float, target: float, height: float, bank: float
+) -> list[Fact]:
     angle, load = steady_descent(situation, airspeed=target, bank=bank)
     speed = float(situation.true_from_calibrated(target))
     rate = -speed * math.sin(angle)
@@ -206,7 +211,8 @@ def _facts(situation: Situation, path: AirPath, *, target: float, height: float,
     loads, headings = path.column("load_factor"), path.column("air_heading")
     shown = np.asarray(situation.calibrated_from_true(path.column("true_airspeed"), path.column("height")))
     return [
-        Fact("airspeed", target, "m/s", "calibrated airspeed not to be exceeded"),
+        Fact("airspeed", limit, "m/s", "calibrated airspeed not to be exceeded"),
+        Fact("aim", target, "m/s", "calibrated airspeed to aim at"),
         Fact("fastest", float(np.max(shown)), "m/s", "calibrated airspeed reached"),
         Fact("descent_rate", rate, "m/s", "rate of descent once steady at that speed and bank"),
         Fact("height_per_turn", rate * 2.0 * math.pi / turn_rate, "m", "height lost in a full steady turn"),

@@ -56,7 +56,7 @@ class Floors:
         """The floor of one maneuver: the school's, or the standard's where that is higher; None if none."""
         published, own = standard_floor(kind, engines=engines), self.solo if solo else self.dual
         if published is None or own is None:
-            return published or (own if kind not in _NO_FLOOR else None)
+            return published
         return own if own.height >= published.height else published
 
 
