@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from chalkwing.briefing.brief import brief, briefable
 from chalkwing.briefing.day import conditions_from, read_conditions, read_day
 from chalkwing.briefing.morning import Morning, brief_morning, read_morning
+from chalkwing.briefing.planning import brief, briefable
 from chalkwing.briefing.report import Briefing, Lesson, PlanPoint, briefings_json
 from chalkwing.briefing.school import School, generic_school, read_school
 

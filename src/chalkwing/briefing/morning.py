@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from chalkwing.airplane import AirplaneSheet, load_sheet
-from chalkwing.briefing.brief import brief, briefable
 from chalkwing.briefing.day import read_day
+from chalkwing.briefing.planning import brief, briefable
 from chalkwing.briefing.report import Briefing, Lesson
 from chalkwing.briefing.school import School, parse_plan
 from chalkwing.conditions import Conditions
