@@ -34,8 +34,11 @@ _NEAR = 1.5
 """A recorded value stands beside a derived one only when it lies within this [s]."""
 
 
-def recording_report(recording: Recording, shift: float) -> RecordingReport:
-    """A recording as it was read, its channels and what the reader noted."""
+def recording_report(recording: Recording, shift: float, motions: Sequence[Motion] = ()) -> RecordingReport:
+    """A recording as it was read, its channels with the noise fitted in ``motions``, and the reader's notes."""
+    sds: dict[str, float] = {}
+    for motion in motions:
+        sds = {**motion.channel_sds, **sds}
     return RecordingReport(
         source=recording.source,
         reader=recording.reader,
@@ -45,7 +48,7 @@ def recording_report(recording: Recording, shift: float) -> RecordingReport:
         rows=recording.rows,
         sha256=recording.sha256,
         channels={
-            name: ChannelReport(channel.origin, channel.rate, None)
+            name: ChannelReport(channel.origin, channel.rate, sds.get(name))
             for name, channel in recording.channels.items()
         },
         notes=tuple(str(note) for note in recording.notes),

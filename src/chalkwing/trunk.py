@@ -112,7 +112,14 @@ def debrief(
         )
     tell("done", 1.0)
     return Debrief(
-        recordings=tuple(recording_report(recording, shift) for recording, shift in found.recordings),
+        recordings=tuple(
+            recording_report(
+                recording,
+                shift,
+                [each.motion for each in found.flights if each.motion.recording is recording],
+            )
+            for recording, shift in found.recordings
+        ),
         decides=decides([each.motion for each in found.flights], maneuvers),
         airplane=found.sheet.name if found.sheet else None,
         airplane_title=found.sheet.title if found.sheet else None,

@@ -31,6 +31,7 @@ REFITS = 1
 """How often noise levels are refitted; a second time changes no result by as much as a tenth of its sd."""
 SHORTEST = 15.0
 """Flights shorter than this [s] hold too little to reconstruct."""
+EARTH_RADIUS = 6_371_000.0
 LATEST = 1.5
 """Positions are not believed to be later than this [s] against attitude."""
 DEFAULT_YEAR = 2026.0
@@ -257,10 +258,9 @@ def _motion(
     values["latitude"], values["longitude"] = (
         np.asarray(part) for part in seen.frame.to_earth(values["position_north"], values["position_east"])
     )
-    radius = 6_371_000.0
     for place, along, shrink in (("latitude", "position_north", 1.0), ("longitude", "position_east", None)):
         parallel = np.cos(values["latitude"]) if shrink is None else shrink
-        sds[place] = np.hypot(sds[along], wander.PLACE) / (radius * parallel)
+        sds[place] = np.hypot(sds[along], wander.PLACE) / (EARTH_RADIUS * parallel)
     if "power" in recording:
         time, power = recording.samples("power")
         values["power"] = np.interp(grid, time, power)
@@ -282,7 +282,41 @@ def _motion(
         recording=recording,
         posterior=posterior,
         notes=notes,
+        channel_sds=_channel_sds(posterior.priors.levels, recording, seen, values["ground_speed"]),
     )
+
+
+_NOISE_OF: dict[int, tuple[str, ...]] = {
+    at.SEES_HEIGHT: ("geometric_altitude",),
+    at.SEES_PRESSURE: ("pressure_altitude", "altimeter_altitude"),
+    at.SEES_U_NORTH: ("velocity_north", "velocity_east", "ground_speed"),
+    at.SEES_SPEED: ("ground_speed",),
+    at.SEES_CLIMB: ("vertical_speed",),
+    at.SEES_INDICATED: ("indicated_airspeed", "calibrated_airspeed"),
+    at.SEES_TRUE: ("true_airspeed",),
+    at.SEES_BANK: ("bank",),
+    at.SEES_PITCH: ("pitch",),
+    at.SEES_HEADING: ("heading_true", "heading_magnetic"),
+    at.SEES_LOAD: ("load_factor",),
+    at.SEES_SIDE: ("lateral_load",),
+}
+"""Channels whose noise is that of a kind of observation. Places are left out: their noise is in meters."""
+
+
+def _channel_sds(
+    levels: Floats, recording: Recording, seen: Observations, ground_speed: Floats
+) -> dict[str, float]:
+    """The fitted noise of each recorded channel that was used [SI]."""
+    sds = {
+        name: float(levels[kind])
+        for kind, names in _NOISE_OF.items()
+        if kind in seen
+        for name in names
+        if name in recording
+    }
+    if "track" in recording and at.SEES_U_NORTH in seen and "ground_speed" in sds:
+        sds["track"] = sds["ground_speed"] / max(float(np.median(ground_speed)), 1.0)
+    return sds
 
 
 def _far_from(times: Floats, grid: Floats, reach: float = 1.5) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:

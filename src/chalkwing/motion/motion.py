@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal, Protocol
 
 import numpy as np
@@ -61,6 +61,8 @@ class Motion:
     recording: Recording
     posterior: Posterior
     notes: tuple[str, ...] = ()
+    channel_sds: Mapping[str, float] = field(default_factory=dict)
+    """Noise of the recorded channels as fitted to the flight [SI]."""
 
     def __getitem__(self, name: str) -> Floats:
         return self.values[name]
