@@ -35,7 +35,7 @@ _NEAR = 1.5
 
 
 def recording_report(recording: Recording, shift: float, motions: Sequence[Motion] = ()) -> RecordingReport:
-    """A recording as it was read, its channels with the noise fitted in ``motions``, and the reader's notes."""
+    """A recording as it was read, its channels with the noise fitted in ``motions``, and its notes."""
     sds: dict[str, float] = {}
     for motion in motions:
         sds = {**motion.channel_sds, **sds}
