@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -119,6 +120,16 @@ def test_the_way_out_of_a_stalled_turn_works():
         solve("steep_turn", sheet=FOUR_SEAT, conditions=CALM, bank=60 * DEGREE, airspeed=60.0 * KNOT)
     plan = solve("steep_turn", sheet=FOUR_SEAT, conditions=CALM, **slow)
     assert plan.points[2].accelerated_stall_margin > 0.0
+
+
+def test_the_bank_and_speed_that_a_weak_engine_is_told_are_held():
+    high = {"sheet": FOUR_SEAT, "conditions": Conditions(elevation=2300.0)}
+    with pytest.raises(OutsideModel) as refused:
+        solve("steep_turn", bank=45 * DEGREE, **high)
+    told = re.search(r"under (\d+)° at (\d+) KCAS", refused.value.next_step)
+    bank, speed = float(told[1]) * DEGREE, float(told[2]) * KNOT
+    plan = solve("steep_turn", bank=bank, airspeed=speed, **high)
+    assert np.max(plan["throttle"]) <= 1.0
 
 
 @pytest.mark.parametrize("sheet", [*SINGLES, TWIN], ids=lambda sheet: sheet.name)

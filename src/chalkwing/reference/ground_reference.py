@@ -17,7 +17,7 @@ from chalkwing.reference.heights import indicated_at
 from chalkwing.reference.reference import Direction, Fact, Reference, ReferenceLeg
 from chalkwing.reference.registry import solves
 from chalkwing.reference.situation import Situation
-from chalkwing.reference.steep_turn import held_airspeed
+from chalkwing.reference.steep_turn import held_airspeed, way_out_of_power
 from chalkwing.units import DEGREE, ft_to_m, m_to_ft, mps_to_kt, rad_to_deg, require_within
 
 HEIGHT = ft_to_m(800.0)
@@ -188,10 +188,12 @@ def refuse_weak_engine(situation: Situation, flown: AirPath) -> None:
     if throttle[worst] <= 1.0:
         return
     bank = rad_to_deg(abs(float(flown.column("bank")[worst])))
+    shown = float(situation.calibrated_from_true(float(flown.column("true_airspeed")[worst])))
     raise OutsideModel(
         f"full throttle does not hold the speed at {bank:.0f}° of bank: {100 * throttle[worst]:.0f} % would "
         "be needed.",
-        next_step="Choose a larger radius, a slower airspeed or less mass.",
+        next_step=f"{way_out_of_power(situation, shown)}, on a larger radius, or choose a lower area or less "
+        "mass.",
     )
 
 

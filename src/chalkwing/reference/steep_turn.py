@@ -131,23 +131,40 @@ def _refuse_stall(situation: Situation, bank: float, calibrated: float) -> None:
     )
 
 
+def steepest_held(situation: Situation, fastest: float) -> tuple[float, float]:
+    """(bank [rad], calibrated airspeed [m/s]) of the steepest level turn that full throttle holds here.
+
+    Among speeds up to ``fastest``, at least 1.1 times the stall in that turn; a bank of 0 where none is held.
+    """
+    best = (0.0, fastest)
+    for speed in np.linspace(1.1 * situation.level_stall_speed, fastest, 40):
+        true = float(situation.true_from_calibrated(float(speed)))
+        most = (float(speed) / (1.1 * situation.level_stall_speed)) ** 2
+        for load in np.linspace(1.0, most, 60):
+            if situation.level_throttle(true, load=float(load)) > 1.0:
+                break
+            if math.acos(1.0 / load) > best[0]:
+                best = (math.acos(1.0 / float(load)), float(speed))
+    return best
+
+
+def way_out_of_power(situation: Situation, fastest: float) -> str:
+    """What full throttle does hold here, rounded to the safe side."""
+    bank, speed = steepest_held(situation, fastest)
+    held = f"Keep the bank under {math.floor(rad_to_deg(bank)):.0f}° at {mps_to_kt(speed):.0f} KCAS"
+    return held if bank > 5.0 * DEGREE else "Hardly a level turn is held here"
+
+
 def _refuse_weak_engine(situation: Situation, bank: float, speed: float) -> None:
     needed = situation.level_throttle(speed, load=1.0 / math.cos(bank))
     if needed <= 1.0:
         return
-    flattest, steepest = 0.0, bank
-    for _ in range(40):
-        middle = 0.5 * (flattest + steepest)
-        if situation.level_throttle(speed, load=1.0 / math.cos(middle)) <= 1.0:
-            flattest = middle
-        else:
-            steepest = middle
-    shown = float(mps_to_kt(float(situation.calibrated_from_true(speed))))
+    shown = float(situation.calibrated_from_true(speed))
     raise OutsideModel(
-        f"full throttle does not hold {shown:.0f} KCAS level at {rad_to_deg(bank):.0f}° of bank here: "
-        f"{100 * needed:.0f} % would be needed.",
-        next_step=f"Keep the bank under {math.floor(rad_to_deg(flattest)):.0f}°, choose a lower altitude or "
-        "less mass, or plan with the power as set and the speed falling.",
+        f"full throttle does not hold {mps_to_kt(shown):.0f} KCAS level at {rad_to_deg(bank):.0f}° of bank "
+        f"here: {100 * needed:.0f} % would be needed.",
+        next_step=f"{way_out_of_power(situation, shown)}, choose a lower altitude or less mass, or plan with "
+        "the power as set and the speed falling.",
     )
 
 
