@@ -161,8 +161,14 @@ def _check_track(scene: Scene, north: Floats, east: Floats, notes: Notebook) -> 
         )
         return
     draft.sure = draft.sure or scatter < 3.0 * DEGREE
-    _to_true(scene, draft, offset, scatter, notes)
+    _to_true(scene, draft, *_against(scene, draft, _unturning(bearing)), notes)
     _drop_strays(scene, draft, bearing, notes)
+
+
+def _unturning(bearing: Floats) -> Floats:
+    """The bearing where it hardly turns: a late track trails it in a turn, and circling looks magnetic."""
+    turn = np.abs(wrap_angle(np.gradient(np.unwrap(np.nan_to_num(bearing)))))
+    return np.where(turn < 1.0 * DEGREE, bearing, np.nan)
 
 
 def _drop_strays(scene: Scene, draft: Draft, bearing: Floats, notes: Notebook) -> None:
