@@ -55,9 +55,9 @@ LEVELS: dict[int, Level] = {
     at.NOISE_ROLL: Level(0.003, 0.003, 0.003),
     at.NOISE_ROLL_RATE: Level(4.0 * DEGREE, 1.5 * DEGREE, 12 * DEGREE, 200.0),
     at.NOISE_EXCESS: Level(0.08, 0.03, 0.3, 200.0),
-    at.NOISE_THRUST: Level(0.004, 0.002, 0.02, 400.0),
+    at.NOISE_THRUST: Level(0.006, 0.003, 0.02, 400.0),
     at.NOISE_SIDE: Level(0.012, 0.006, 0.06, 100.0),
-    at.NOISE_WIND: Level(0.03, 0.015, 0.1, 400.0),
+    at.NOISE_WIND: Level(0.02, 0.01, 0.1, 400.0),
     at.NOISE_GUST: Level(0.7, 0.25, 3.0, 400.0),
     at.NOISE_WANDER: Level(0.7 * DEGREE, 0.3 * DEGREE, 4 * DEGREE, 100.0),
     # A compass fed by a magnetometer is wrong in turns, by degrees and for as long as the turn lasts.
@@ -209,7 +209,7 @@ def priors_for(
     sd[at.WARMTH] = 2.5 if temperature_known else 12.0
     sd[at.PRESSURE_OFFSET] = 120.0
     sd[at.PRESSURE_SCALE] = 0.012 if temperature_known else 0.045
-    sd[at.SHEAR_NORTH] = sd[at.SHEAR_EAST] = 0.004
+    sd[at.SHEAR_NORTH] = sd[at.SHEAR_EAST] = 0.003
     _instrument_spreads(sd, present)
     attitude = bool(present & {at.SEES_BANK, at.SEES_PITCH, at.SEES_HEADING})
     states = at.ALL_STATES if attitude else at.CORE_STATES
