@@ -40,14 +40,16 @@ def see_pressure(
 
 @compiled
 def see_ground_speed(
-    value: Floats, index: np.ndarray, n: int, k: int, s: float, dt: float, states: Floats
+    value: Floats, index: np.ndarray, n: int, k: int, s: float, states: Floats
 ) -> tuple[int, float, float]:
     """Ground speed where no track goes with it."""
+    ns = states.shape[1]
     north = _mix(s, states[k, at.U_NORTH], states[k + 1, at.U_NORTH])
     east = _mix(s, states[k, at.U_EAST], states[k + 1, at.U_EAST])
     seen = np.sqrt(north * north + east * east + 1e-6)
-    n, _ = speed(value, index, n, states, k, s, dt, 0, north / seen)
-    n, _ = speed(value, index, n, states, k, s, dt, 1, east / seen)
+    for axis, share in ((at.U_NORTH, north / seen), (at.U_EAST, east / seen)):
+        n = put(value, index, n, axis, (1.0 - s) * share)
+        n = put(value, index, n, ns + axis, s * share)
     return n, seen, 0.0
 
 
@@ -65,7 +67,8 @@ def see_airspeed(
         seen = factor * true + statics[at.INDICATED_OFFSET]
         n = put(value, index, n, fixed + at.INDICATED_SCALE, ratio * true)
         n = put(value, index, n, fixed + at.INDICATED_OFFSET, 1.0)
-        n = put(value, index, n, fixed + at.WARMTH, air[k, 0] * air[k, 1] * true)
+        warming = air[k, 0] * air[k, 1] * (1.0 + statics[at.INDICATED_SCALE])
+        n = put(value, index, n, fixed + at.WARMTH, warming * true)
     else:
         factor = 1.0 + statics[at.TRUE_SCALE]
         seen = factor * true
@@ -142,7 +145,7 @@ def see(
         n, seen = speed(value, index, n, states, k, s, dt, axis, 1.0)
         return n, seen, _mix(s, y[k, at.OUT_A_NORTH + axis], y[k + 1, at.OUT_A_NORTH + axis])
     if kind == at.SEES_SPEED:
-        return see_ground_speed(value, index, n, k, s, dt, states)
+        return see_ground_speed(value, index, n, k, s, states)
     if kind <= at.SEES_TRUE:
         return see_airspeed(value, index, n, k, s, kind, states, statics, origin, air, y, jac, slope)
     if kind <= at.SEES_HEADING:
