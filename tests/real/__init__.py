@@ -1,0 +1,1 @@
+"""Real recorded flights through the trunk: what comes out, beside what was measured on board."""
