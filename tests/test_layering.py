@@ -23,6 +23,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("find",),
     ("judge",),
     ("explain",),
+    ("yardstick",),
     ("debriefs",),
     ("telling",),
     ("trunk", "briefing"),

@@ -93,7 +93,7 @@ class PointReport:
     pitch_deg: Quantity
     airspeed_kt: Quantity
     altitude_ft: Quantity
-    reference: Mapping[str, float] | None = None
+    reference: Mapping[str, float | str] | None = None
 
 
 @dataclass(frozen=True)
@@ -142,7 +142,10 @@ class CauseReport:
 
 @dataclass(frozen=True)
 class ManeuverReport:
-    """One maneuver found, with what was judged of it. ``flight`` counts from 1."""
+    """One maneuver found, with what was judged of it. ``flight`` counts from 1.
+
+    ``reference`` says for which mass and air the plan beside the points was solved, or why there is none.
+    """
 
     kind: str
     title: str
@@ -158,6 +161,7 @@ class ManeuverReport:
     corrected: bool
     points: tuple[PointReport, ...]
     elements: tuple[ElementReport, ...]
+    reference: Mapping[str, str | float | None] | None = None
     causes: tuple[CauseReport, ...] = ()
 
 

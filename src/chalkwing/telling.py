@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -24,6 +25,9 @@ from chalkwing.maneuvers import Definition
 from chalkwing.motion import Motion
 from chalkwing.recordings import Recording
 from chalkwing.units import DEGREE, FOOT, KNOT, Floats
+
+if TYPE_CHECKING:
+    from chalkwing.yardstick import Yardstick
 
 _WIND_BLOCK = 300.0
 """Longest stretch [s] over which one row of wind is the mean."""
@@ -128,8 +132,9 @@ def maneuver_report(
     raw: Samples,
     shift: float,
     flight: int,
+    stick: Yardstick | None = None,
 ) -> ManeuverReport:
-    """One occurrence and its judgement in the words and units of the contract."""
+    """One occurrence and its judgement, beside its plan, in the words and units of the contract."""
     return ManeuverReport(
         kind=occurrence.kind,
         title=definition.title,
@@ -143,9 +148,22 @@ def maneuver_report(
         status=occurrence.status,
         flown_by=occurrence.flown_by,
         corrected=occurrence.corrected,
-        points=tuple(_point_report(point, occurrence, raw, shift) for point in judgement.points),
+        points=tuple(
+            replace(_point_report(point, occurrence, raw, shift), reference=_planned(point, judgement, stick))
+            for point in judgement.points
+        ),
         elements=tuple(_element_report(each) for each in (*judgement.elements, *judgement.facts)),
+        reference=None if stick is None else stick.told(),
     )
+
+
+def _planned(
+    point: PointResult, judgement: Judgement, stick: Yardstick | None
+) -> Mapping[str, float | str] | None:
+    """The plan at this point; its altitudes count from the entry as flown."""
+    if stick is None or not judgement.points:
+        return None
+    return stick.at(point.half, point.name, entry_altitude=judgement.points[0].altitude.value)
 
 
 def _point_report(point: PointResult, occurrence: Occurrence, raw: Samples, shift: float) -> PointReport:

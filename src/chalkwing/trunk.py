@@ -11,18 +11,25 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from chalkwing.airplane import AirplaneSheet, load_sheet
 from chalkwing.debriefs import Debrief, FlightReport, ManeuverReport
 from chalkwing.errors import UndecidedRecording
-from chalkwing.find import can_find, find
+from chalkwing.find import Occurrence, can_find, find
 from chalkwing.judge import Assigned, Terrain, judge
 from chalkwing.maneuvers import Definition, Standard, definitions, standard
 from chalkwing.maneuvers.standards import overlay, read_standard
 from chalkwing.motion import Motion, reconstruct
 from chalkwing.recordings import Recording, flights, read
 from chalkwing.telling import decides, maneuver_report, recorded_samples, recording_report, wind_reports
+from chalkwing.units import DEGREE
 
+if TYPE_CHECKING:
+    from chalkwing.yardstick import Yardstick
+
+Plan = Callable[[Motion, Occurrence], "Yardstick | None"]
+"""Finds the Reference that an attempt is shown beside."""
 Progress = Callable[[str, float], None]
 """Called with what is being done and the fraction of all the work that is done."""
 
@@ -56,6 +63,8 @@ def debrief(
     column_map: Path | None = None,
     zone: str | None = None,
     definition_folders: Iterable[Path] = (),
+    mass: float | None = None,
+    reference: bool = True,
     seed: int = 0,
     progress: Progress | None = None,
 ) -> Debrief:
@@ -77,6 +86,9 @@ def debrief(
         Channels to withhold, the user's word on columns, and where local times are kept.
     definition_folders
         Folders of further maneuver definitions.
+    mass, reference
+        With an airplane sheet each attempt is shown beside its Reference, solved for this mass [kg] (the
+        sheet's unless given); ``reference=False`` leaves that out.
     seed
         Of the posterior draws: the same seed gives the same debrief.
 
@@ -108,6 +120,7 @@ def debrief(
             assigned=assigned or Assigned(),
             terrain=terrain,
             sheet=found.sheet,
+            plan=_plan(found.sheet, held_to, mass=mass, assigned=assigned) if reference else None,
             seed=seed,
         )
     tell("done", 1.0)
@@ -185,9 +198,10 @@ def _judged(
     assigned: Assigned,
     terrain: Terrain | None,
     sheet: AirplaneSheet | None,
+    plan: Plan | None,
     seed: int,
 ) -> list[ManeuverReport]:
-    """The maneuvers of one flight, each judged with those before it at hand."""
+    """The maneuvers of one flight, each judged with those before it at hand, and beside its plan."""
     occurrences = find(flight.motion, known.values())
     raw = recorded_samples(flight.motion)
     reports = []
@@ -204,10 +218,31 @@ def _judged(
             earlier=occurrences[:k],
             seed=seed + k,
         )
+        stick = plan(flight.motion, occurrence) if plan is not None else None
         reports.append(
-            maneuver_report(occurrence, judgement, definition, raw=raw, shift=flight.shift, flight=number)
+            maneuver_report(
+                occurrence, judgement, definition, raw=raw, shift=flight.shift, flight=number, stick=stick
+            )
         )
     return reports
+
+
+def _plan(
+    sheet: AirplaneSheet | None, standard: Standard, *, mass: float | None, assigned: Assigned | None
+) -> Plan | None:
+    """What finds an attempt's Reference; nothing without a sheet. Loads the optimizer only when used."""
+    if sheet is None:
+        return None
+    from chalkwing.yardstick import yardstick
+
+    def plan(motion: Motion, occurrence: Occurrence) -> Yardstick | None:
+        target = standard.figure(occurrence.kind, "bank_target_deg")
+        bank = None if target is None else target * DEGREE
+        if bank is not None and assigned is not None and assigned.bank is not None:
+            bank = assigned.bank
+        return yardstick(motion, occurrence, sheet=sheet, mass=mass, bank=bank)
+
+    return plan
 
 
 def _on_one_clock(recordings: Iterable[Recording]) -> tuple[tuple[Recording, float], ...]:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from chalkwing.cli.brief_values import Measured
 from chalkwing.cli.options import format_option, recording_options, standard_options
 from chalkwing.cli.progress import shown_progress
 
@@ -19,6 +20,13 @@ from chalkwing.cli.progress import shown_progress
     "--assigned-heading", type=float, metavar="DEG", help="Magnetic heading assigned; else that at entry."
 )
 @click.option("--assigned-bank", type=float, metavar="DEG", help="Bank assigned; else the standard's figure.")
+@click.option(
+    "--mass",
+    type=Measured("mass"),
+    metavar="MASS",
+    help="For the plan beside each point, such as 2300lb or 1040kg; else the sheet's.",
+)
+@click.option("--reference/--no-reference", default=True, help="Show the plan, given --airplane.")
 @click.option("--facts/--no-facts", default=True, help="Show values for which nothing is published.")
 @format_option
 def debrief(
@@ -33,6 +41,8 @@ def debrief(
     assigned_airspeed: float | None,
     assigned_heading: float | None,
     assigned_bank: float | None,
+    mass: float | None,
+    reference: bool,
     facts: bool,
     form: str,
 ) -> None:
@@ -70,6 +80,8 @@ def debrief(
             standard=standard,
             overlay=overlay,
             assigned=assigned,
+            mass=mass,
+            reference=reference,
             progress=progress,
         )
     if form == "json":

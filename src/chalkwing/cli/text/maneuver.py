@@ -13,6 +13,7 @@ from rich.text import Text
 
 from chalkwing.cli.text import words
 from chalkwing.debriefs import ElementReport, ManeuverReport, PointReport, Quantity, Verdict
+from chalkwing.units import POUND
 
 Truth = Mapping[tuple[str, int | None], float]
 """True values by element id and half, where they are known (the demo)."""
@@ -47,6 +48,8 @@ def print_maneuver(
     if maneuver.points:
         console.print()
         console.print(_indented(_point_table(maneuver.points, kinds, width=console.width)))
+    if maneuver.reference is not None:
+        console.print(_indented(Text(_plan_told(maneuver.reference), style="dim")))
     if facts:
         _print_facts(console, [each for each in maneuver.elements if each.verdict is None])
     console.print()
@@ -254,10 +257,45 @@ def _point_table(points: Sequence[PointReport], kinds: tuple[str, str], *, width
             _beside(point.airspeed_kt, 1, beside),
             _beside(point.altitude_ft, 0, beside),
         )
+        if point.reference is not None:
+            table.add_row(*_plan_row(point.reference, kinds[0]), style="dim")
     if any(quantity.recorded is not None for point in points for quantity in _shown(point)):
         table.caption = "In parentheses the nearest recorded row."
         table.caption_justify = "left"
     return table
+
+
+def _plan_row(plan: Mapping[str, float | str], airspeed_kind: str) -> tuple[str, ...]:
+    """The plan at a point; an airspeed of the other kind than the column's is marked."""
+
+    def number(name: str, digits: int) -> str:
+        return words.number(float(plan[name]), digits)
+
+    other = (
+        ""
+        if plan["airspeed_kind"] == airspeed_kind
+        else (" KCAS" if airspeed_kind == "indicated" else " KIAS")
+    )
+    return (
+        "   plan",
+        "",
+        "",
+        number("bank_into_turn_deg", 0),
+        number("pitch_deg", 0),
+        number("airspeed_kt", 0) + other,
+        f"{float(plan['altitude_ft']):,.0f}",
+    )
+
+
+def _plan_told(plan: Mapping[str, str | float | None]) -> str:
+    """For what the plan was solved, or why there is none."""
+    mass = float(plan["mass_kg"] or 0.0)
+    whose = f"{mass / POUND:,.0f} lb ({plan['mass_from']})"
+    if plan["isa_deviation_c"] is None:
+        return f"No plan beside it: {plan['note']}"
+    warmth = f"air {float(plan['isa_deviation_c']):+.0f} °C from standard ({plan['temperature_from']})"
+    note = f"; {plan['note']}" if plan["note"] else ""
+    return f"Plan solved for {whose}, {warmth}{note}."
 
 
 def _shown(point: PointReport) -> tuple[Quantity, ...]:
