@@ -33,8 +33,8 @@ DEFAULT_TOP_MARGIN = kt_to_mps(10.0)
 DEFAULT_LEAST_MARGIN = kt_to_mps(5.0)
 """The least margin when nose-up is given: where the stall warning sounds at the latest [14 CFR 23.207]."""
 _KNOTS = 160
-_MISS = kt_to_mps(0.15)
-"""How far [m/s] the slowest margin may miss the one asked for before it is sought once more."""
+_MISS, _TRIES = kt_to_mps(0.15), 3
+"""How far [m/s] the slowest margin may miss the one asked for before it is sought anew, and how often."""
 
 
 @solves("lazy_eight")
@@ -88,7 +88,7 @@ def lazy_eight(
     settings = {
         "maximum_bank": maximum_bank,
         "nose_up": nose_up,
-        "top_margin": task.pinned[1] if task.pinned else None,
+        "top_margin": task.pinned[1] if task.pinned is not None else None,
         "least_margin": least_margin,
         "entry_speed": entry,
         "throttle": throttle,
@@ -161,16 +161,19 @@ def _to_the_margin(half: Half) -> Half:
     """The slowest margin brought to what was asked, should it lie at another node than expected."""
     assert half.task.pinned is not None
     wanted = half.task.pinned[1]
-    times, margins = half.margins()
-    slowest = int(np.argmin(margins))
-    if abs(margins[slowest] - wanted) < _MISS:
-        return half
-    node = int(np.argmin(np.abs(half.node_times - times[slowest])))
-    at_node = float(np.interp(half.node_times[node], times, margins))
-    task = _pinned(half.task, node, wanted)
-    task = replace(task, pinned=(node, wanted + at_node - float(margins[slowest])))
-    again = solve_half(task, start=half)
-    return replace(again, task=replace(task, pinned=(node, wanted))) if again.solved else half
+    for _ in range(_TRIES):
+        times, margins = half.margins()
+        slowest = int(np.argmin(margins))
+        if abs(margins[slowest] - wanted) < _MISS:
+            break
+        node = int(np.argmin(np.abs(half.node_times - times[slowest])))
+        above_slowest = float(np.interp(half.node_times[node], times, margins) - margins[slowest])
+        task = replace(_pinned(half.task, node, wanted), pinned=(node, wanted + above_slowest))
+        again = solve_half(task, start=half)
+        if not again.solved:
+            break
+        half = again
+    return half
 
 
 def _closed(half: Half, entry_speed: float) -> Closed:

@@ -110,6 +110,8 @@ def _altitude_change(task: Task) -> _Change:
 
 def _found(name: str, change: _Change, asked: float, far: float, step: float) -> Iterator[tuple[str, float]]:
     """The value nearest to ``asked``, in whole steps toward ``far``, at which the task can be solved."""
+    if abs(far - asked) < 0.01 * step:
+        return
     way = np.sign(far - asked)
     # Whole multiples of the step, from the first beyond what was asked to the farthest.
     first = np.floor(asked / step + 1e-9) if way < 0 else np.ceil(asked / step - 1e-9)
