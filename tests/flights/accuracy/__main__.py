@@ -1,6 +1,7 @@
 """Measure the trunk on simulated lessons, and write the tables.
 
     python -m tests.flights.accuracy lessons  --flights flights/test
+    python -m tests.flights.accuracy others   --flights flights/test
     python -m tests.flights.accuracy ordinary --flights flights/ordinary
     python -m tests.flights.accuracy prior    --flights flights/tune --only 00000,00001,00003
     python -m tests.flights.accuracy real     --data ../shared/data
@@ -30,6 +31,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     options = _parser().parse_args(arguments)
     sections = {
         "lessons": _lessons,
+        "others": _others,
         "ordinary": _ordinary,
         "prior": _prior,
         "real": _real,
@@ -41,7 +43,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
-    parser.add_argument("what", choices=("lessons", "ordinary", "prior", "real"))
+    parser.add_argument("what", choices=("lessons", "others", "ordinary", "prior", "real"))
     parser.add_argument("--flights", type=Path, default=Path("flights/test"), help="folder of lessons")
     parser.add_argument("--data", type=Path, default=Path("../shared/data"), help="real recordings")
     parser.add_argument("--results", type=Path, default=Path(".cache/accuracy"))
@@ -81,6 +83,7 @@ def _lessons(options: argparse.Namespace) -> dict[str, str]:
         parts = [tables.scope(results), tables.requirement_table(recorder, results)]
         sections[recorder] = "\n\n".join(parts)
         sections[f"{recorder} by element"] = tables.element_table(results)
+        sections[f"{recorder} why"] = tables.why_table(results)
         sections[f"{recorder} in gaps"] = tables.gap_table(results)
         sections[f"{recorder} by group"] = "\n\n".join(
             tables.group_table(results, key) for key in ("airplane", "controller")
@@ -93,6 +96,11 @@ def _lessons(options: argparse.Namespace) -> dict[str, str]:
     sections["date"] = f"Measured {datetime.now(UTC):%Y-%m-%d} on {options.flights.name}."
     (options.results / "lessons.json").write_text(json.dumps(everything))
     return sections
+
+
+def _others(options: argparse.Namespace) -> dict[str, str]:
+    chosen = [name for name in RECORDERS if name not in MAIN]
+    return {"others": tables.others_table({name: _results(options, "lesson", name) for name in chosen})}
 
 
 def _ordinary(options: argparse.Namespace) -> dict[str, str]:
@@ -125,7 +133,8 @@ def _real(options: argparse.Namespace) -> dict[str, str]:
 
     if not options.data.is_dir():
         raise SystemExit(f"No real recordings in {options.data}.")
-    return sections(options.data)
+    found: dict[str, str] = sections(options.data)
+    return found
 
 
 if __name__ == "__main__":

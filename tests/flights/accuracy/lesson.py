@@ -37,11 +37,11 @@ class Lesson:
 
     @property
     def time(self) -> Floats:
-        return self.flight.table["time"].to_numpy()
+        return np.asarray(self.flight.table["time"].to_numpy())
 
     def at(self, column: str, times: Floats) -> Floats:
         """A column of the truth at ``times`` [s of the truth's own clock]."""
-        return np.interp(times, self.time, self.flight.table[column].to_numpy())
+        return np.asarray(np.interp(times, self.time, self.flight.table[column].to_numpy()))
 
     def share_turned(self, maneuver: TruthManeuver) -> float:
         """How much of the maneuver's turning was flown: 1 when it was completed."""

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from tests.flights.accuracy.finding import account, match, told
+from tests.flights.accuracy.finding import Matching, account, match, told
 from tests.flights.accuracy.lesson import Lesson, clock_shift, lesson_in
 from tests.flights.accuracy.recorders import Recorder
 from tests.flights.accuracy.states import Compared
 from tests.flights.accuracy.verdicts import Truth, compare
+from tests.flights.truth import TruthManeuver
 
-from chalkwing.airplane import load_sheet
+from chalkwing.airplane import AirplaneSheet, load_sheet
 from chalkwing.find import Occurrence, can_find, find
 from chalkwing.judge import judge
 from chalkwing.maneuvers import Definition, definitions, standard
@@ -50,21 +52,22 @@ def measure(folder: Path, recorder: Recorder) -> Result:
         "tallies": _summed([each.tallies() for each in compared]),
         "eights": [eight for each in compared for eight in each.eights()],
         "finding": account(matching, shift),
-        "verdicts": _verdicts(lesson, found, dict(_found_for(matching.pairs)), known, done.sheet),
+        "verdicts": _verdicts(lesson, found, _found_for(matching), shift, known, done.sheet),
     }
 
 
-def _found_for(pairs: Any) -> list[tuple[int, Any]]:
+def _found_for(matching: Matching) -> dict[int, TruthManeuver]:
     """Complete maneuvers by the identity of what was found for them."""
-    return [(id(it), one) for one, it in pairs if one.status == "complete"]
+    return {id(it): one for one, it in matching.pairs if one.status == "complete"}
 
 
 def _verdicts(
     lesson: Lesson,
-    found: list[tuple[Motion, list[Occurrence]]],
-    flown: dict[int, Any],
+    found: Sequence[tuple[Motion, Sequence[Occurrence]]],
+    flown: dict[int, TruthManeuver],
+    shift: float,
     known: dict[str, Definition],
-    sheet: Any,
+    sheet: AirplaneSheet | None,
 ) -> list[Result]:
     """Every element of every complete maneuver that was found, judged with the trunk's own seeds."""
     held_to = standard(STANDARD)
@@ -77,7 +80,12 @@ def _verdicts(
                     motion, occurrence, known[occurrence.kind], held_to,
                     sheet=sheet, earlier=occurrences[:k], seed=k,
                 )  # fmt: skip
-                records += compare(truth, flown[id(occurrence)], judgement)
+                maneuver = flown[id(occurrence)]
+                edges = {
+                    "start_error": occurrence.start + shift - maneuver.start,
+                    "end_error": occurrence.end + shift - maneuver.end,
+                }
+                records += [record | edges for record in compare(truth, maneuver, judgement)]
     return records
 
 

@@ -68,7 +68,7 @@ class OfValues:
         with np.errstate(invalid="ignore"):
             reached = weights >= self.quantile * weights[:, -1:]
         spread = pooled[order][np.argmax(reached, axis=1)]
-        return _figure(float(np.quantile(pooled, self.quantile)), spread, len(pooled))
+        return _figure(float(np.quantile(pooled, self.quantile, method="inverted_cdf")), spread, len(pooled))
 
 
 def _figure(value: float, spread: Floats, count: int) -> Figure:
@@ -148,7 +148,8 @@ def _verdicts(result: Result, element: str | None) -> list[Result]:
 
 
 def contradicts(record: Result) -> bool:
-    return record["verdict"] != "cannot_tell" and (record["verdict"] == "met") != record["met"]
+    """Whether a verdict was given, and the truth is the other one."""
+    return bool(record["verdict"] != "cannot_tell" and (record["verdict"] == "met") != record["met"])
 
 
 def by_reading_alone(record: Result) -> bool:
@@ -159,6 +160,36 @@ def by_reading_alone(record: Result) -> bool:
     value = record["ruled_value"]
     within = (low is None or value >= low) and (high is None or value <= high)
     return bool(within != record["met"])
+
+
+MISPLACED = 3.0
+"""Seconds by which a found edge may lie beside the true one before what is read there is another value."""
+
+
+def why_contradicted(record: Result) -> str:
+    """What made a verdict contradict the truth, by the first of these that holds."""
+    if by_reading_alone(record):
+        return "the edge is defined otherwise"
+    if max(abs(record["start_error"]), abs(record["end_error"])) > MISPLACED:
+        return "an edge was misplaced"
+    if abs(record["value"] - record["true_value"]) <= 2.5 * record["sd"]:
+        return "the luck that the interval allows"
+    return "the value is wrong"
+
+
+def why_undecided(record: Result) -> str:
+    """What kept an element from being told."""
+    reason = str(record["reason"])
+    for words, cause in (
+        ("gap of", "hidden by a gap"),
+        ("no rollout", "no rollout to judge"),
+        ("broken off", "taken for broken off"),
+        ("sustained", "near the length of a sustained excursion"),
+        ("near the limit", "near the limit"),
+    ):
+        if words in reason:
+            return cause
+    return "other"
 
 
 def contradictions(element: str | None = None) -> OfSums:

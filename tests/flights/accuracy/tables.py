@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -111,6 +112,43 @@ def element_table(results: Sequence[Result]) -> str:
     return table(head, rows)
 
 
+def why_table(results: Sequence[Result]) -> str:
+    """What lies behind contradictions and doubts, as counts."""
+    records = [each for result in _good(results) for each in result["verdicts"]]
+    wrong = Counter(of.why_contradicted(each) for each in records if of.contradicts(each))
+    doubted = Counter(of.why_undecided(each) for each in records if each["verdict"] == "cannot_tell")
+    rows = [
+        [f"{what}: {cause}", str(count), f"{100 * count / len(records):.1f} %"]
+        for what, causes in (("contradicts", wrong), ("cannot tell", doubted))
+        for cause, count in causes.most_common()
+    ]
+    return table(["verdict and why", "elements", "of all judged"], rows)
+
+
+OTHER: tuple[tuple[str, of.OfSums | of.OfValues, int], ...] = (
+    ("bank °", of.rms("bank"), 2),
+    ("pitch °", of.rms("pitch"), 2),
+    ("CAS kt", of.rms("calibrated_airspeed"), 2),
+    ("wind kt", of.rms("wind vector"), 2),
+    ("bank held %", of.coverage("bank"), 0),
+    ("CAS held %", of.coverage("calibrated_airspeed"), 0),
+    ("eight: altitude ft", of.eight_change("altitude"), 0),
+    ("F1", of.f1(), 3),
+    ("contradicts %", of.contradictions(), 1),
+    ("cannot tell %", of.undecided(), 0),
+)
+
+
+def others_table(by_recorder: Mapping[str, Sequence[Result]]) -> str:
+    """The main figures of each recorder in one line."""
+    rows = []
+    for recorder, results in by_recorder.items():
+        good = _good(results)
+        told = [f"{measured.figure(good).value:.{digits}f}" for _, measured, digits in OTHER]
+        rows.append([RECORDERS[recorder].title, str(len(good)), *told])
+    return table(["recorder", "lessons", *(title for title, _, _ in OTHER)], rows)
+
+
 def gap_table(results: Sequence[Result]) -> str:
     """Coverage within gaps, where nothing else is asked."""
     rows = []
@@ -154,7 +192,7 @@ def group_table(results: Sequence[Result], key: str) -> str:
     return table([key, "lessons", *(title for title, _, _ in GROUPED)], rows)
 
 
-def ordinary_table(by_recorder: dict[str, Sequence[Result]]) -> str:
+def ordinary_table(by_recorder: Mapping[str, Sequence[Result]]) -> str:
     """False maneuvers, with the rate that 95 % confidence leaves (Poisson; Garwood 1936)."""
     rows = []
     for recorder, results in by_recorder.items():
@@ -168,7 +206,7 @@ def ordinary_table(by_recorder: dict[str, Sequence[Result]]) -> str:
     return table(head, rows)
 
 
-def prior_table(by_factor: dict[str, dict[float, Sequence[Result]]]) -> str:
+def prior_table(by_factor: Mapping[str, Mapping[float, Sequence[Result]]]) -> str:
     """Wind and airspeed as the prior on thrust minus drag is loosened."""
     rows = []
     for recorder, factors in by_factor.items():
