@@ -1,4 +1,4 @@
-"""The measurement itself is measured, one short lesson is held to wide bounds, and the long run to the document.
+"""The measurement itself is measured, a short lesson held to wide bounds, and the long run to the document.
 
 The bounds of the short lesson are two to three times the requirement's: ten minutes are one draw of the day's
 wind and of the recorder's errors. They catch what broke, not what got a little worse; that is for the long
