@@ -181,8 +181,8 @@ def sections(data: Path) -> dict[str, str]:
         "| recording | quantity | correlation | median error | RMS | offset | 95 % band holds |",
         "| --- | --- | --- | --- | --- | --- | --- |",
     ]
-    for name in ("panel_a", "panel_b", "uav"):
-        path = data / FILES[name]
+    for name, file in FILES.items():
+        path = data / file
         for title, agreement, unit in (
             ("bank", bank(path, without_attitude(path)), "°"),
             ("bank beyond 15°", _steep(bank(path, without_attitude(path))), "°"),
@@ -205,11 +205,25 @@ def sections(data: Path) -> dict[str, str]:
                 f"| {name} | {title} | from {wind.from_deg_true:.0f}° true at {wind.speed_kt:.1f} kt, "
                 f"each component ±{wind.sd_kt:.1f} kt |"
             )
+    winds.append(f"| uav | {_autopilot(data / FILES['uav'])} |")
     return {
         "real passages": "\n".join(told),
         "real agreement": "\n".join(rows),
         "real wind": "\n".join(winds),
     }
+
+
+def _autopilot(path: Path) -> str:
+    """The wind by the drone's own autopilot while it flew, and how far ours lies from it."""
+    (flown,) = motions(path, WIND)
+    kept = recording(path).between(flown.start, flown.end)
+    comes_from, speed = (kept.samples(name)[1] for name in WIND)
+    low, middle, high = np.quantile(speed / KNOT, [0.05, 0.5, 0.95])
+    return (
+        f"the autopilot's own | from {np.median(comes_from) / DEGREE:.0f}° true at {middle:.1f} kt, nine "
+        f"tenths of its values from {low:.0f} to {high:.0f} kt; ours lies "
+        f"{wind_difference(path, [flown]):.1f} kt from it (RMS of the vector)"
+    )
 
 
 def _steep(agreement: Agreement) -> Agreement:
