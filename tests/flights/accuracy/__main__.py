@@ -25,6 +25,8 @@ from tests.flights.accuracy.recorders import MAIN, RECORDERS
 from tests.flights.accuracy.running import Job, run
 
 FACTORS = (1.0, 10.0)
+PRINTED_ONLY = (" by lesson", " faults")
+"""Sections of --full that are too long for the document."""
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
@@ -38,7 +40,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
     }[options.what](options)
     sys.stdout.write("\n\n".join(f"### {name}\n\n{content}" for name, content in sections.items()) + "\n")
     if options.write:
-        tables.write(options.write, sections)
+        kept = {name: told for name, told in sections.items() if not name.endswith(PRINTED_ONLY)}
+        tables.write(options.write, kept)
 
 
 def _parser() -> argparse.ArgumentParser:
