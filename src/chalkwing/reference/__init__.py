@@ -5,7 +5,7 @@ from __future__ import annotations
 from chalkwing.reference.reference import Direction, Fact, Reference, ReferenceLeg, ReferencePoint
 from chalkwing.reference.registry import solvable, solve, solves
 from chalkwing.reference.situation import Situation
-from chalkwing.reference.what_if import Outcome, Sensitivity, what_if
+from chalkwing.reference.what_if import Outcome, Sensitivity
 
 __all__ = [
     "Direction",
@@ -19,5 +19,4 @@ __all__ = [
     "solvable",
     "solve",
     "solves",
-    "what_if",
 ]

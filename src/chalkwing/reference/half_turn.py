@@ -23,6 +23,9 @@ LEAST_PITCH_SLOPE = 0.05
 """Pitch changes at least so fast [deg/s] inside a leg; else the optimum holds it still for seconds. Twice
 that leaves no way to fly a shallow eight: its last leg takes 40 s, and nose-down is only 2 degrees."""
 
+LEAST_PITCH_SHARE = 0.005
+"""Where a nose-up is asked for, at least by this share of it a second, if that is less: 0.05 at 10°."""
+
 LEAST_ROLL_SLOPE = 0.004
 """Bank changes at least by this share of its maximum a second inside a leg; at 0.01 none could last 50 s."""
 
@@ -38,9 +41,10 @@ _PITCHING = np.array([1.0, -1.0, -1.0, 1.0])[_LEG]
 class Task:
     """Half an eight to be solved; SI and radians, airspeeds true, margins equivalent airspeed.
 
-    ``nose_up`` is pitch at 45° above the entry's; None leaves it free, and then ``pinned`` (node, margin
-    [m/s]) shapes the turn. ``margin`` [m/s] is the least over the stall at the load carried. It and the last
-    three can be relaxed to see what stands in the way.
+    ``nose_up`` is pitch at 45° above the entry's; None leaves it free, and then ``slowest_margin`` [m/s]
+    shapes the turn: what the slowest point has over the stall at the load carried (``top_margin`` sees to it,
+    with a margin ``pinned`` at a node). ``margin`` [m/s] is the least of all nodes. It and the last three can
+    be relaxed to see what stands in the way.
     """
 
     situation: Situation
@@ -48,6 +52,7 @@ class Task:
     maximum_bank: float
     nose_up: float | None
     margin: float
+    slowest_margin: float | None = None
     pinned: tuple[int, float] | None = None
     full_throttle: float = 1.0
     idle: float = 0.0
@@ -198,7 +203,7 @@ def _bound_attitudes(task: Task, low: Floats, high: Floats) -> None:
     low[bank], high[bank] = -1.0, steepest
     low[pitch], high[pitch] = -STEEPEST_PITCH, STEEPEST_PITCH
     _one_way(low, high, roll_rate, _ROLLING, LEAST_ROLL_SLOPE * steepest)
-    _one_way(low, high, pitch_rate, _PITCHING, LEAST_PITCH_SLOPE)
+    _one_way(low, high, pitch_rate, _PITCHING, least_pitch_slope(task.nose_up))
     at_45, at_90, at_135 = INTERVALS, 2 * INTERVALS, 3 * INTERVALS
     for node, value in ((0, 0.0), (at_45, 0.5), (at_90, 1.0), (at_135, 0.5), (COUNT, 0.0)):
         low[bank[node]] = high[bank[node]] = value * steepest
@@ -206,6 +211,13 @@ def _bound_attitudes(task: Task, low: Floats, high: Floats) -> None:
     # At their highest and lowest, bank and pitch stand still for the instant.
     turning = np.array([roll_rate[at_90], pitch_rate[at_45], pitch_rate[at_135]])
     low[turning] = high[turning] = 0.0
+
+
+def least_pitch_slope(nose_up: float | None) -> float:
+    """How fast pitch must change inside a leg [deg/s], for the nose-up asked for [rad]."""
+    if nose_up is None:
+        return LEAST_PITCH_SLOPE
+    return min(LEAST_PITCH_SLOPE, LEAST_PITCH_SHARE * float(rad_to_deg(nose_up)))
 
 
 def _one_way(low: Floats, high: Floats, rate: program.Indices, way: Floats, least: float) -> None:

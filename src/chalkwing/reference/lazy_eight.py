@@ -17,11 +17,12 @@ from chalkwing.reference.assembling import Mark, point_at
 from chalkwing.reference.closed import Closed, fly_closed
 from chalkwing.reference.entry import entry_airspeed
 from chalkwing.reference.flown import FlownPart, histories
-from chalkwing.reference.half_turn import Half, Task, solve_half
+from chalkwing.reference.half_turn import Half, Task
 from chalkwing.reference.lazy_eight_limits import refusal
 from chalkwing.reference.reference import Direction, Fact, Reference, ReferenceLeg
 from chalkwing.reference.registry import solves
 from chalkwing.reference.situation import Situation
+from chalkwing.reference.top_margin import solve_task
 from chalkwing.refly.legs import LegSchedule
 from chalkwing.units import Floats, deg_to_rad, kt_to_mps, require_within
 
@@ -33,8 +34,6 @@ DEFAULT_TOP_MARGIN = kt_to_mps(10.0)
 DEFAULT_LEAST_MARGIN = kt_to_mps(5.0)
 """The least margin when nose-up is given: where the stall warning sounds at the latest [14 CFR 23.207]."""
 _KNOTS = 160
-_MISS, _TRIES = kt_to_mps(0.15), 3
-"""How far [m/s] the slowest margin may miss the one asked for before it is sought anew, and how often."""
 
 
 @solves("lazy_eight")
@@ -88,7 +87,7 @@ def lazy_eight(
     settings = {
         "maximum_bank": maximum_bank,
         "nose_up": nose_up,
-        "top_margin": task.pinned[1] if task.pinned is not None else None,
+        "top_margin": task.slowest_margin,
         "least_margin": least_margin,
         "entry_speed": entry,
         "throttle": throttle,
@@ -130,49 +129,18 @@ def _task(
     if nose_up is not None:
         return Task(situation, float(true), maximum_bank, nose_up, least_margin)
     margin = DEFAULT_TOP_MARGIN if top_margin is None else top_margin
-    return pinned_task(Task(situation, float(true), maximum_bank, None, 0.0), margin)
-
-
-def pinned_task(task: Task, margin: float) -> Task:
-    """The task shaped by its slowest margin [m/s]: it is held at the node where the slowest usually is."""
-    usual = np.interp(
-        task.maximum_bank, deg_to_rad(np.array([15.0, 20.0, 30.0, 45.0, 60.0])), [10, 11, 12, 14, 16]
-    )
-    return _pinned(task, round(float(usual)), margin)
-
-
-def _pinned(task: Task, node: int, margin: float) -> Task:
-    return replace(task, pinned=(node, margin), margin=margin - kt_to_mps(2.0))
+    return Task(situation, float(true), maximum_bank, None, 0.0, slowest_margin=margin)
 
 
 def _solved(task: Task, start_from: Reference | None) -> Half:
     start = None
     if start_from is not None and isinstance(start_from.schedule, Closed):
         start = start_from.schedule.seed
-    half = solve_half(task, start=start)
+    half = solve_task(task, start=start)
     if not half.solved and start is not None:
-        half = solve_half(task)
+        half = solve_task(task)
     if not half.solved:
         raise refusal(task, half)
-    return half if task.pinned is None else _to_the_margin(half)
-
-
-def _to_the_margin(half: Half) -> Half:
-    """The slowest margin brought to what was asked, should it lie at another node than expected."""
-    assert half.task.pinned is not None
-    wanted = half.task.pinned[1]
-    for _ in range(_TRIES):
-        times, margins = half.margins()
-        slowest = int(np.argmin(margins))
-        if abs(margins[slowest] - wanted) < _MISS:
-            break
-        node = int(np.argmin(np.abs(half.node_times - times[slowest])))
-        above_slowest = float(np.interp(half.node_times[node], times, margins) - margins[slowest])
-        task = replace(_pinned(half.task, node, wanted), pinned=(node, wanted + above_slowest))
-        again = solve_half(task, start=half)
-        if not again.solved:
-            break
-        half = again
     return half
 
 
@@ -234,7 +202,7 @@ def _facts(situation: Situation, half: Half, values: Mapping[str, Floats]) -> li
     slowest, highest = int(np.argmin(speed)), int(np.argmax(height))
     heading, pitch = values["heading_change"][first], values["pitch"][first] - values["pitch"][0]
     _, margins = half.margins()
-    level = situation.level_throttle(half.task.entry_speed)
+    level = float(situation.level_throttle(half.task.entry_speed))
     flown = float(values["throttle"][0])
     ends = [int(np.flatnonzero(values["part"] == part)[-1]) for part in (1.0, 2.0)]
     facts = [

@@ -10,6 +10,7 @@ import numpy as np
 from chalkwing.errors import CannotBeFlown
 from chalkwing.reference.half_turn import Half, Task, solve_half
 from chalkwing.reference.situation import Situation
+from chalkwing.reference.top_margin import pinned, solve_task
 from chalkwing.units import deg_to_rad, kt_to_mps, m_to_ft, mps_to_kt, rad_to_deg
 
 _Change = Callable[[float], Task]
@@ -18,7 +19,7 @@ _Change = Callable[[float], Task]
 
 def refusal(task: Task, failed: Half) -> CannotBeFlown:
     """The error that says what stops ``task``: the constraint, and one change at a time that lifts it."""
-    freed = solve_half(task.relaxed())
+    freed = solve_half((task if task.slowest_margin is None else pinned(task)).relaxed())
     constraint, reason = _constraint(task, freed if freed.solved else failed)
     remedies = dict(_remedies(task, constraint))
     return CannotBeFlown(
@@ -32,8 +33,8 @@ def refusal(task: Task, failed: Half) -> CannotBeFlown:
 def _shape(task: Task) -> str:
     if task.nose_up is not None:
         return f" and {rad_to_deg(task.nose_up):.1f}° of nose-up"
-    assert task.pinned is not None
-    return f" with {mps_to_kt(task.pinned[1]):.0f} kt over the stall at the slowest"
+    assert task.slowest_margin is not None
+    return f" with {mps_to_kt(task.slowest_margin):.0f} kt over the stall at the slowest"
 
 
 def _constraint(task: Task, freed: Half) -> tuple[str, str]:
@@ -48,11 +49,15 @@ def _constraint(task: Task, freed: Half) -> tuple[str, str]:
         return "idle", "it gains energy even with the throttle closed"
     times, margins = freed.margins()
     slowest = int(np.argmin(margins))
-    if margins[slowest] < task.margin:
+    if margins[slowest] < _least_asked(task):
         return "stall", _stall_words(task, freed, float(times[slowest]), float(margins[slowest]))
     if np.any(freed.durations > task.longest):
         return "time", f"a leg would take {np.max(freed.durations):.0f} s"
-    return "shape", "no smooth turn joins its points"
+    return "shape", "no turn joins its points with nose and bank always on the move"
+
+
+def _least_asked(task: Task) -> float:
+    return task.margin if task.slowest_margin is None else task.slowest_margin
 
 
 def _stall_words(task: Task, freed: Half, time: float, margin: float) -> str:
@@ -60,7 +65,7 @@ def _stall_words(task: Task, freed: Half, time: float, margin: float) -> str:
     heading = rad_to_deg(float(freed.states_at(np.array([time]))[0, 2]))
     if margin < 0.0:
         return f"at {mass:.0f} kg the airplane stalls near {heading:.0f}° of turn"
-    left, asked = mps_to_kt(margin), mps_to_kt(task.margin)
+    left, asked = mps_to_kt(margin), mps_to_kt(_least_asked(task))
     return (
         f"at {mass:.0f} kg only {left:.1f} kt are left over the stall near {heading:.0f}° of turn, "
         f"and {asked:.1f} kt are asked for"
@@ -76,9 +81,11 @@ def _remedies(task: Task, constraint: str) -> Iterator[tuple[str, float]]:
     for far in (deg_to_rad(15.0), deg_to_rad(60.0)):
         change: _Change = lambda x: replace(task, maximum_bank=x)  # noqa: E731
         yield from _found("maximum_bank", change, task.maximum_bank, float(far), degree)
-    if task.pinned is not None:
-        node, margin = task.pinned
-        yield from _found("top_margin", _margin_change(task, node), margin, kt_to_mps(30.0), kt_to_mps(1.0))
+    if task.slowest_margin is not None:
+        margin, knot = task.slowest_margin, kt_to_mps(1.0)
+        for end in (kt_to_mps(5.0), kt_to_mps(30.0)):
+            change = lambda x: replace(task, slowest_margin=x)  # noqa: E731
+            yield from _found("top_margin", change, margin, end, knot)
     if constraint == "power":
         mass = task.situation.mass
         yield from _found("mass", _mass_change(task), mass, 0.75 * mass, 5.0)
@@ -86,10 +93,6 @@ def _remedies(task: Task, constraint: str) -> Iterator[tuple[str, float]]:
         altitude = task.situation.entry_altitude
         if altitude > low:
             yield from _found("entry_altitude", _altitude_change(task), altitude, low, 30.48)
-
-
-def _margin_change(task: Task, node: int) -> _Change:
-    return lambda margin: replace(task, pinned=(node, margin), margin=margin - kt_to_mps(2.0))
 
 
 def _mass_change(task: Task) -> _Change:
@@ -130,7 +133,7 @@ def _found(name: str, change: _Change, asked: float, far: float, step: float) ->
 
 
 def _possible(change: _Change, value: float) -> bool:
-    return solve_half(change(value)).solved
+    return solve_task(change(value)).solved
 
 
 def _next_step(remedies: dict[str, float]) -> str:
