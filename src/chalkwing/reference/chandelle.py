@@ -44,6 +44,8 @@ POWER_TIME = 3.0
 STEEPEST_NOSE = deg_to_rad(30.0)
 """The highest nose sought: beyond it 14 CFR 91.307(c) asks for parachutes."""
 _KNOTS = 80
+_STEPS = 400
+"""Of integration while shooting, however long the legs are tried."""
 
 
 @dataclass(frozen=True)
@@ -130,7 +132,7 @@ def _misses(ask: _Ask, unknowns: Floats) -> Floats:
     closed = _closed(ask, unknowns.tolist())
     # On the way to the answer a trial may ask more lift than there is; only the answer must not.
     boundless = ask.situation.airplane._replace(max_lift=99.0)
-    part = fly_closed(ask.situation, closed, "right", airplane=boundless)[0]
+    part = fly_closed(ask.situation, closed, "right", airplane=boundless, steps=_STEPS)[0]
     nose = np.unwrap(part.flown["heading_true"])
     turned = nose - nose[0]
     at_90 = float(np.interp(closed.schedule.ends[1], part.flown.time, turned))

@@ -36,12 +36,13 @@ def fly_closed(
     turns: int | None = None,
     column: AirColumn | None = None,
     airplane: PointMass | None = None,
+    steps: int | None = None,
 ) -> list[FlownPart]:
     """Fly the schedule, each turn from where the last one ended.
 
-    Through still air unless a ``column`` is given; in the situation's airplane unless another is. The nose
-    is told from level flight at the entry, in this situation. Raises OutsideModel where the wing cannot give
-    what the schedule asks.
+    Through still air unless a ``column`` is given; in the situation's airplane unless another is; in as many
+    ``steps`` as given. The nose is told from level flight at the entry, in this situation. Raises
+    OutsideModel where the wing cannot give what the schedule asks.
     """
     true: float = situation.true_from_calibrated(closed.entry_speed)
     level = situation.level_attack(float(true))
@@ -54,6 +55,7 @@ def fly_closed(
             column=situation.column() if column is None else column,
             level_pitch=level,
             direction=side,
+            steps=steps,
         )
         parts.append(FlownPart(flown, side_of(side), time))
         start, time, side = flown.end, parts[-1].end, _other(side)

@@ -80,8 +80,13 @@ class LegSchedule:
         column: AirColumn,
         level_pitch: float,
         direction: Literal["left", "right"] = "right",
+        steps: int | None = None,
     ) -> Flown:
-        """Fly it from ``start``, which should be level at ``level_pitch`` [rad]; raises OutsideModel."""
+        """Fly it from ``start``, which should be level at ``level_pitch`` [rad]; raises OutsideModel.
+
+        ``steps`` of integration, else about :data:`STEP` each. With their number fixed the end moves smoothly
+        with the durations, as a root finder needs it.
+        """
         knots = np.ones(self.bank_into_turn.shape, dtype=bool)
         knots[1:, 0] = False  # where legs join, the instant counts once
         side = 1.0 if direction == "right" else -1.0
@@ -92,5 +97,5 @@ class LegSchedule:
             level_pitch + self.pitch_above_level[knots],
             self.throttle[knots],
         )
-        steps = np.ceil(self.duration / STEP)
-        return fly(start, schedule, airplane=airplane, column=column, step=float(self.duration / steps))
+        count = np.ceil(self.duration / STEP) if steps is None else steps
+        return fly(start, schedule, airplane=airplane, column=column, step=float(self.duration / count))
