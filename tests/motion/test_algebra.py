@@ -44,6 +44,48 @@ def as_blocks(problem: dict[str, Floats]) -> tuple[Floats, Floats, Floats]:
     return diagonal, right, corner
 
 
+def test_rows_add_up_to_the_dense_system() -> None:
+    # Rows touch their knot, the next and the statics; one static is not estimated and must leave no trace.
+    rng = np.random.default_rng(8)
+    count, statics = 40, S + 1
+    knot = np.sort(rng.integers(0, K, count))
+    place = np.array([0, -1, 1, 2])
+    ptr, index, value = [0], [], []
+    for k in knot:
+        reach = 2 * N if k + 1 < K else N
+        chosen = [*rng.choice(reach, 4, replace=False), *(2 * N + rng.choice(statics, 2, replace=False))]
+        index += chosen
+        value += list(rng.normal(size=len(chosen)))
+        ptr.append(len(index))
+    residual, weight = rng.normal(size=count), rng.uniform(0.5, 3.0, count)
+    jac = np.zeros((count, K * N + S))
+    for m, k in enumerate(knot):
+        for p in range(ptr[m], ptr[m + 1]):
+            i = index[p]
+            if i < 2 * N:
+                jac[m, k * N + i] += value[p]
+            elif place[i - 2 * N] >= 0:
+                jac[m, K * N + place[i - 2 * N]] += value[p]
+    system = np.zeros((K, N, N)), np.zeros((K, N, N + S + 1)), np.zeros((S + 1, S + 1))
+    blocks.accumulate(
+        count,
+        residual,
+        weight,
+        knot,
+        np.array(ptr),
+        np.array(index, np.int32),
+        np.array(value),
+        place,
+        *system,
+    )
+    dense = jac.T @ (weight[:, None] * jac)
+    expected = as_blocks({"dense": dense, "gradient": -jac.T @ (weight * residual)})
+    upper = np.triu(np.ones((N, N), bool))
+    np.testing.assert_allclose(system[0][:, upper], expected[0][:, upper], atol=1e-12)
+    np.testing.assert_allclose(system[1], expected[1], atol=1e-12)
+    np.testing.assert_allclose(np.triu(system[2])[:S], np.triu(expected[2])[:S], atol=1e-12)
+
+
 def factored(problem: dict[str, Floats]) -> tuple[Floats, Floats, Floats]:
     system = as_blocks(problem)
     assert blocks.factor(*system)
@@ -80,17 +122,17 @@ def test_covariances_are_those_of_the_dense_inverse(problem: dict[str, Floats]) 
             np.testing.assert_allclose(pair, inverse[here, after], rtol=1e-8, atol=1e-10)
 
 
-def test_rows_predict_with_the_dense_variance(problem: dict[str, Floats]) -> None:
+@pytest.mark.parametrize("knot", [0, 2, K - 2])
+def test_rows_predict_with_the_dense_variance(problem: dict[str, Floats], knot: int) -> None:
     diagonal, right, corner = factored(problem)
     same = np.empty((K, N, N))
     blocks.covariances(diagonal, right, same, True)
-    index = np.array([0, N + 2, 2 * N + 1, 3], np.int32)  # this knot, the next, a static, this knot again
-    value = np.array([1.5, -0.7, 2.0, 0.3])
-    knot = 2
+    index = np.array([0, N + 2, 2 * N + 1, 3, N + 4], np.int32)  # this knot, the next, a static, both again
+    value = np.array([1.5, -0.7, 2.0, 0.3, 0.9])
     variance = blocks.row_variances(
         1,
         np.array([knot]),
-        np.array([0, 4]),
+        np.array([0, 5]),
         index,
         value,
         np.arange(S),
@@ -99,7 +141,7 @@ def test_rows_predict_with_the_dense_variance(problem: dict[str, Floats]) -> Non
         static_covariance(corner),
     )
     row = np.zeros(K * N + S)
-    row[[knot * N, (knot + 1) * N + 2, K * N + 1, knot * N + 3]] = value
+    row[[knot * N, (knot + 1) * N + 2, K * N + 1, knot * N + 3, (knot + 1) * N + 4]] = value
     assert variance[0] == pytest.approx(row @ np.linalg.inv(problem["dense"]) @ row, rel=1e-9)
 
 

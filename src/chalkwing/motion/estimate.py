@@ -125,13 +125,12 @@ def _lateness(seen: Observations, statics: Floats) -> float:
     """How late [s] the positions are, whose clock the estimate kept: attitude cannot be earlier than the
     truth.
 
-    No channel shows what has not happened yet, so the earliest of them is nearest to the true time. Bank
-    shows its lag best; without attitude nothing tells.
+    No channel shows what has not happened yet, so the earliest of them is nearest to the true time. Only bank
+    tells: a compass that errs in step with the bank looks early or late by as much as it is wrong.
     """
-    for kind in (at.SEES_BANK, at.SEES_HEADING):
-        if kind in seen:
-            return float(np.clip(-statics[at.LAG_OF[kind]], 0.0, LATEST))
-    return 0.0
+    if at.SEES_BANK not in seen:
+        return 0.0
+    return float(np.clip(-statics[at.LAG_OF[at.SEES_BANK]], 0.0, LATEST))
 
 
 def _variation(recording: Recording) -> tuple[float, tuple[str, ...]]:
@@ -141,6 +140,8 @@ def _variation(recording: Recording) -> tuple[float, tuple[str, ...]]:
     if "latitude" not in recording or "longitude" not in recording:
         return 0.0, ()
     latitude, longitude = recording.samples("latitude")[1], recording.samples("longitude")[1]
+    if not (len(latitude) and len(longitude)):
+        return 0.0, ()
     date = recording.start_utc.date() if recording.start_utc else DEFAULT_YEAR
     note = (
         ()

@@ -137,7 +137,7 @@ def _positions(recording: Recording, samples: dict[int, Samples]) -> LocalFrame:
             next_step="Bank, speed and wind are reconstructed from how the airplane moves over the ground; "
             "use a recording with latitude and longitude.",
         )
-    both = recording.table.select("time", "latitude", "longitude").drop_nulls()
+    both = recording.table.select("time", "latitude", "longitude").drop_nulls().drop_nans()
     if both.height < 10:
         raise UndecidedRecording(
             f"only {both.height} positions are recorded.", next_step="At least ten are needed."
@@ -174,7 +174,7 @@ def _ground_velocity(recording: Recording, samples: dict[int, Samples]) -> None:
     if "track" not in recording:
         samples[at.SEES_SPEED] = _thin(*recording.samples("ground_speed"))
         return
-    both = recording.table.select("time", "ground_speed", "track").drop_nulls()
+    both = recording.table.select("time", "ground_speed", "track").drop_nulls().drop_nans()
     time, speed, track = (both[name].to_numpy() for name in ("time", "ground_speed", "track"))
     samples[at.SEES_U_NORTH] = _thin(time, speed * np.cos(track))
     samples[at.SEES_U_EAST] = _thin(time, speed * np.sin(track))
