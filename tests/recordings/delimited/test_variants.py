@@ -199,6 +199,19 @@ def test_one_change_is_understood(name: str) -> None:
     assert recording.start_utc is None or abs(recording.start_utc - START) <= timedelta(milliseconds=1)
 
 
+@pytest.mark.parametrize("warmer", [-10.0, 0.0, 22.0])
+@pytest.mark.parametrize("fahrenheit", [False, True])
+def test_a_temperature_without_a_unit_is_told_by_its_height(warmer: float, fahrenheit: bool) -> None:
+    # 31 °C at 3,000 ft, read as °F, would be a likelier day: its fall with height says no.
+    flight = known_flight().every(1.0)
+    air = flight.outside_air_temperature - 6.0 + warmer
+    cells = 1.8 * air - 459.67 if fahrenheit else air - 273.15
+    columns = renamed(english(flight), "OAT (C)", "OAT", text(cells, 1))
+    recording = READER.read(table(columns).encode(), source="log.csv")
+    _, read = recording.samples("outside_air_temperature")
+    np.testing.assert_allclose(read, air, atol=0.1)
+
+
 def noisy(flight: Flight, rng: np.random.Generator, interval: float) -> Flight:
     """The flight as a recorder sees it: slow and fast errors, a lagging airspeed, a heading off in turns."""
 

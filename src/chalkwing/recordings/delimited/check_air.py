@@ -20,6 +20,15 @@ from chalkwing.units import Floats
 
 AIRSPEEDS = ("true_airspeed", "calibrated_airspeed", "indicated_airspeed")
 _SPEEDS = {name: unit_named(name).scale for name in ("kt", "km/h", "m/s", "mph")}
+_HEIGHTS = ("pressure_altitude", "altimeter_altitude", "geometric_altitude")
+_STANDARD_AIR, _STANDARD_LAPSE = 288.15, 0.0065
+"""Sea-level temperature [K] and its fall with height [K/m] in the standard atmosphere (ISO 2533)."""
+_DAY_TO_DAY, _LAPSE_TO_LAPSE = 12.0, 0.0025
+"""Usual spread of a day's temperature [K] and of its fall with height [K/m] about the standard's."""
+_TALL_ENOUGH = 300.0
+"""Heights [m] a recording must span before the fall with height says anything."""
+_UNUSUAL_UNIT = 3.0
+"""Log odds against an outside air temperature that is written in anything but degrees Celsius."""
 FULL_FLAPS = 40.0
 """Degrees taken for 100 % flaps: common practice for light airplanes, no source."""
 
@@ -80,7 +89,7 @@ def _unexplained(north: Floats, east: Floats, airspeed: Floats) -> float:
 
 def _density_factor(scene: Scene) -> Floats | float:
     """True over indicated airspeed in the standard atmosphere at the recorded altitude."""
-    for name in ("pressure_altitude", "altimeter_altitude", "geometric_altitude"):
+    for name in _HEIGHTS:
         if name in scene:
             height = np.clip(scene.si(name), 0.0, 11000.0)
             return np.asarray((1.0 - 2.25577e-5 * height) ** -2.128)
@@ -149,28 +158,39 @@ def _pressure_by_range(draft: Draft) -> str | None:
 def _settle_temperature(scene: Scene, draft: Draft, notes: Notebook) -> None:
     if draft.stated and share_inside(draft) > 0.7:
         return
-    middle = float(np.nanmedian(draft.raw))
-    height = next(
-        (
-            np.nanmedian(scene.si(n))
-            for n in ("pressure_altitude", "altimeter_altitude", "geometric_altitude")
-            if n in scene
-        ),
-        500.0,
-    )
-    standard = 288.15 - 0.0065 * float(height)
     options = {unit: unit_named(unit) for unit in CANDIDATES["temperature"]}
-    # Celsius is the habit; another unit must fit the standard atmosphere clearly better.
+    height = next((scene.si(name) for name in _HEIGHTS if name in scene), np.full(len(scene.grid), 500.0))
+    reading = scene.sampled(draft.raw)
     unit = min(
         options,
-        key=lambda u: (
-            abs(options[u].scale * middle + options[u].offset - standard) + (0.0 if u == "°C" else 12.0)
+        key=lambda name: (
+            _unlikely_air(options[name].scale * reading + options[name].offset, height)
+            + (0.0 if name == "°C" else _UNUSUAL_UNIT)
         ),
     )
     if unit != draft.said:
+        middle = float(np.nanmedian(draft.raw))
         word = f"is labelled {draft.said} but reads" if draft.stated else "writes no unit and reads"
         notes.say(f"{draft.written!r} {word} {middle:.0f}: taken as {unit}.", channel=draft.channel)
         set_unit(draft, unit)
+
+
+def _unlikely_air(temperature: Floats, height: Floats) -> float:
+    """How unlikely air of this temperature [K] is at these heights [m]: half a sum of squares.
+
+    Both how far it is from the standard atmosphere and how it falls with height speak: degrees Fahrenheit
+    read as Celsius fall nearly twice as fast. The spreads of both are common practice, no source: a hot day
+    is 20 K above standard; between a morning's inversion and a stirred afternoon air loses 4 to 10 K per km.
+    """
+    both = np.isfinite(temperature) & np.isfinite(height)
+    if not both.any():
+        return 0.0
+    temperature, height = temperature[both], height[both]
+    off = float(np.median(temperature - _STANDARD_AIR + _STANDARD_LAPSE * height)) / _DAY_TO_DAY
+    if np.ptp(height) < _TALL_ENOUGH:
+        return 0.5 * off**2
+    fall = -float(np.polyfit(height - height.mean(), temperature, 1)[0])
+    return 0.5 * (off**2 + ((fall - _STANDARD_LAPSE) / _LAPSE_TO_LAPSE) ** 2)
 
 
 def _settle_flaps(draft: Draft, notes: Notebook) -> None:
