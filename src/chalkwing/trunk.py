@@ -17,7 +17,7 @@ from chalkwing.airplane import AirplaneSheet, load_sheet
 from chalkwing.debriefs import Debrief, FlightReport, ManeuverReport
 from chalkwing.errors import UndecidedRecording
 from chalkwing.find import Occurrence, can_find, find
-from chalkwing.judge import Assigned, Terrain, judge
+from chalkwing.judge import Assigned, Judgement, Terrain, judge
 from chalkwing.maneuvers import Definition, Standard, definitions, standard
 from chalkwing.maneuvers.standards import overlay, read_standard
 from chalkwing.motion import Motion, reconstruct
@@ -50,6 +50,28 @@ class Reconstructions:
     flights: tuple[Reconstructed, ...]
     refused: tuple[str, ...]
     sheet: AirplaneSheet | None
+
+
+@dataclass(frozen=True)
+class Attempt:
+    """One maneuver with all that its report was made from: what pictures are drawn of."""
+
+    flight: Reconstructed
+    definition: Definition
+    occurrence: Occurrence
+    judgement: Judgement
+    stick: Yardstick | None
+    report: ManeuverReport
+
+
+@dataclass(frozen=True)
+class Debriefed:
+    """A debrief, and its attempts in the order of ``debrief.maneuvers``, held against ``standard``."""
+
+    debrief: Debrief
+    attempts: tuple[Attempt, ...]
+    standard: Standard
+    assigned: Assigned
 
 
 def debrief(
@@ -97,6 +119,41 @@ def debrief(
     ChalkwingError
         The files, the sheet or the standard cannot be used; the message says what, where and what next.
     """
+    return debriefed(
+        *paths,
+        airplane=airplane,
+        standard=standard,
+        overlay=overlay,
+        assigned=assigned,
+        terrain=terrain,
+        ignore=ignore,
+        column_map=column_map,
+        zone=zone,
+        definition_folders=definition_folders,
+        mass=mass,
+        reference=reference,
+        seed=seed,
+        progress=progress,
+    ).debrief
+
+
+def debriefed(
+    *paths: Path | str,
+    airplane: Path | str | None = None,
+    standard: Path | str = "commercial",
+    overlay: Path | None = None,
+    assigned: Assigned | None = None,
+    terrain: Terrain | None = None,
+    ignore: Iterable[str] = (),
+    column_map: Path | None = None,
+    zone: str | None = None,
+    definition_folders: Iterable[Path] = (),
+    mass: float | None = None,
+    reference: bool = True,
+    seed: int = 0,
+    progress: Progress | None = None,
+) -> Debriefed:
+    """The same with every attempt beside it, for pictures; parameters and refusals as in :func:`debrief`."""
     tell = progress or _silent
     folders = tuple(definition_folders)
     held_to = standard_for(standard, school=overlay, folders=folders)
@@ -109,22 +166,24 @@ def debrief(
         progress=lambda what, fraction: tell(what, 0.85 * fraction),
     )
     known = {kind: each for kind, each in definitions(folders).items() if can_find(each)}
-    maneuvers: list[ManeuverReport] = []
+    asked = assigned or Assigned()
+    attempts: list[Attempt] = []
     for number, flight in enumerate(found.flights, start=1):
         tell("finding and judging maneuvers", 0.85 + 0.15 * (number - 1) / len(found.flights))
-        maneuvers += _judged(
+        attempts += _judged(
             flight,
             number=number,
             known=known,
             standard=held_to,
-            assigned=assigned or Assigned(),
+            assigned=asked,
             terrain=terrain,
             sheet=found.sheet,
             plan=_plan(found.sheet, held_to, mass=mass, assigned=assigned) if reference else None,
             seed=seed,
         )
     tell("done", 1.0)
-    return Debrief(
+    maneuvers = tuple(each.report for each in attempts)
+    told = Debrief(
         recordings=tuple(
             recording_report(
                 recording,
@@ -140,9 +199,10 @@ def debrief(
         standard_title=f"{held_to.title} ({held_to.document}, {held_to.edition})",
         flights=tuple(_flight_report(each) for each in found.flights),
         wind=tuple(row for each in found.flights for row in wind_reports(each.motion, each.shift)),
-        maneuvers=tuple(maneuvers),
+        maneuvers=maneuvers,
         notes=found.refused,
     )
+    return Debriefed(told, tuple(attempts), held_to, asked)
 
 
 def reconstructions(
@@ -200,11 +260,11 @@ def _judged(
     sheet: AirplaneSheet | None,
     plan: Plan | None,
     seed: int,
-) -> list[ManeuverReport]:
+) -> list[Attempt]:
     """The maneuvers of one flight, each judged with those before it at hand, and beside its plan."""
     occurrences = find(flight.motion, known.values())
     raw = recorded_samples(flight.motion)
-    reports = []
+    attempts = []
     for k, occurrence in enumerate(occurrences):
         definition = known[occurrence.kind]
         judgement = judge(
@@ -219,12 +279,11 @@ def _judged(
             seed=seed + k,
         )
         stick = plan(flight.motion, occurrence) if plan is not None else None
-        reports.append(
-            maneuver_report(
-                occurrence, judgement, definition, raw=raw, shift=flight.shift, flight=number, stick=stick
-            )
+        report = maneuver_report(
+            occurrence, judgement, definition, raw=raw, shift=flight.shift, flight=number, stick=stick
         )
-    return reports
+        attempts.append(Attempt(flight, definition, occurrence, judgement, stick, report))
+    return attempts
 
 
 def _plan(
