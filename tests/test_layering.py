@@ -25,7 +25,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("explain",),
     ("yardstick",),
     ("debriefs",),
-    ("telling",),
+    ("telling", "words"),
     ("trunk", "briefing"),
     ("book",),
     ("drawing",),

@@ -11,9 +11,9 @@ from rich.console import Console
 
 from chalkwing.cli import main
 from chalkwing.cli.text import print_debrief
-from chalkwing.cli.text.words import MARKS, UNITS, WORDS, margin
 from chalkwing.debriefs import Debrief, ElementReport
 from chalkwing.maneuvers.vocabulary import UNITS as UNITS_OF_DEFINITIONS
+from chalkwing.words import MARKS, UNITS, WORDS, margin
 
 
 def page(debrief: Debrief, width: int = 80, **options: object) -> str:

@@ -98,8 +98,8 @@ def _print(found: Debrief, compared: Compared, lesson: Lesson, *, recorder: str)
 
 
 def _introduce(console: Console, lesson: Lesson, recorder: str) -> None:
-    from chalkwing.cli.text.words import lasting
     from chalkwing.refly import scenario
+    from chalkwing.words import lasting
 
     what = {
         "avionics": "a panel that logs attitude and airspeed once a second",

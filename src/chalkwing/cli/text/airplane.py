@@ -10,7 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from chalkwing.airplane.report import TITLES, GivenNumber, ModelNumber, SheetReport, lowered
-from chalkwing.cli.text.words import listed, number
+from chalkwing.words import listed, number
 
 _INDENT = 3
 _WIDE = 76

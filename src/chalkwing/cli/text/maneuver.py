@@ -11,7 +11,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from chalkwing.cli.text import words
+from chalkwing import words
 from chalkwing.debriefs import ElementReport, ManeuverReport, PointReport, Quantity, Verdict
 from chalkwing.units import POUND
 

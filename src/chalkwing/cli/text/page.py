@@ -9,7 +9,7 @@ from rich.console import Console
 from rich.padding import Padding
 from rich.text import Text
 
-from chalkwing.cli.text import words
+from chalkwing import words
 from chalkwing.cli.text.maneuver import INDENT, Truth, print_maneuver
 from chalkwing.debriefs import Debrief, ManeuverReport, RecordingReport, WindReport
 

@@ -1,4 +1,4 @@
-"""How numbers, limits, times and verdicts are said in a terminal: words first, marks beside them."""
+"""How numbers, limits, times and verdicts are said to people: words first, marks beside them."""
 
 from __future__ import annotations
 
