@@ -34,6 +34,7 @@ from chalkwing.maneuvers.vocabulary import (
     Directions,
     Each,
     Functional,
+    GroundKind,
     Progress,
     Quantity,
     Repeats,
@@ -44,7 +45,7 @@ from chalkwing.maneuvers.vocabulary import (
 from chalkwing.units import DEGREE
 
 SCHEMA = 1
-_UNIT_OF = {"where": "deg", "dwell": "s", "duration": "s", "seen": "seen"}
+_UNIT_OF = {"where": "deg", "dwell": "s", "duration": "s", "seen": "seen", "count": "count"}
 
 
 def parse_toml(path: Path) -> dict[str, object]:
@@ -107,7 +108,12 @@ def _definition(fields: Fields) -> Definition:
         finder=_finder(fields.table("finder")),
         solver=fields.choice("solver", get_args(SolverFamily)),
         errors=fields.each("error", _common_error),
+        ground=_ground(fields),
     )
+
+
+def _ground(fields: Fields) -> GroundKind:
+    return fields.choice("ground_reference", get_args(GroundKind), default="none")
 
 
 def _kind(fields: Fields) -> str:
@@ -251,13 +257,17 @@ def _unit(fields: Fields, functional: Functional, quantity: Quantity) -> str:
 
 
 def _window(fields: Fields) -> Window:
-    """``from`` and ``to`` name points; ``before_s`` is the time that ends at the first point. Empty: all."""
+    """``from`` and ``to`` name points; ``before_s`` is the time that ends at the first point, ``for_s`` the
+    time that begins at ``from``. Empty: all."""
     first = fields.text("from") if fields.has("from") else ""
     last = fields.text("to") if fields.has("to") else ""
     before = fields.number("before_s", least=0.5) if fields.has("before_s") else None
     if before is not None and (first or last):
         fields.fault("before_s", "cannot stand beside from or to")
-    return Window(first, last, before)
+    lasting = fields.number("for_s", least=0.5) if fields.has("for_s") else None
+    if lasting is not None and (last or before is not None):
+        fields.fault("for_s", "cannot stand beside to or before_s")
+    return Window(first, last, before, lasting)
 
 
 def _limit_key(fields: Fields) -> LimitKey:
@@ -334,6 +344,8 @@ def _check_measure(
     for key, name in named.items():
         if name and name not in points and name not in EVENTS:
             faults.append(Fault(f"{path}.{key}", f"no point is called {name!r}"))
+    if measure.quantity.needs == "ground" and definition.ground == "none":
+        faults.append(Fault(f"{path}.quantity", "needs a ground_reference, and this maneuver has none"))
     if measure.functional == "where" and measure.each == "whole":
         faults.append(
             Fault(f"{path}.each", "where counts from the start of a part: it cannot be of the whole")

@@ -15,6 +15,7 @@ from chalkwing.maneuvers.vocabulary import (
     Each,
     Event,
     Functional,
+    GroundKind,
     Progress,
     Quantity,
     Repeats,
@@ -109,11 +110,13 @@ class Point:
 
 @dataclass(frozen=True)
 class Window:
-    """From one point to another, by name; or the ``before`` seconds [s] that end at the first point."""
+    """From one point to another, by name; or the ``before`` seconds [s] that end at the first point; or the
+    ``lasting`` seconds from ``first``."""
 
     first: str
     last: str
     before: float | None = None
+    lasting: float | None = None
 
 
 @dataclass(frozen=True)
@@ -135,9 +138,9 @@ class Measure:
     """One thing computed of each flight of the maneuver: an element where a limit may exist, else a fact.
 
     ``functional`` of ``quantity`` at ``point`` or over ``window``, ``against`` what it is held, for ``each``
-    part, the whole, or left minus right. ``still`` [SI/s] is the rate below which a quantity counts as not
-    changing (dwell); ``expected`` the trend a reversal is counted against; ``remark`` is said when the size
-    of the value passes ``remark_beyond`` [SI].
+    part, the whole, or whatever ``EACH`` says. ``still`` [SI/s] is the rate below which a quantity counts as
+    not changing (dwell); ``expected`` the trend a reversal is counted against; ``remark`` is said when the
+    size of the value passes ``remark_beyond`` [SI].
     """
 
     id: str
@@ -211,6 +214,7 @@ class Definition:
     solver: SolverFamily
     errors: tuple[CommonError, ...]
     source: str
+    ground: GroundKind = "none"
 
     def point(self, name: str) -> Point:
         """The point called ``name``; a KeyError cannot happen for names that the definition itself uses."""

@@ -12,7 +12,18 @@ from typing import Literal
 from chalkwing.units import DEGREE, FOOT, FOOT_PER_MINUTE, KNOT
 
 Progress = Literal["heading_change", "time", "line"]
-Event = Literal["turn_starts", "established", "settled", "rollout_starts", "turn_stops"]
+Event = Literal[
+    "turn_starts",
+    "rolled_in",
+    "established",
+    "settled",
+    "rollout_starts",
+    "turn_stops",
+    "next_turn_starts",
+    "downwind",
+    "upwind",
+    "crosses_line",
+]
 Trending = Literal["rising", "falling", "steady"]
 Side = Literal["highest", "lowest"]
 Functional = Literal[
@@ -25,25 +36,53 @@ Functional = Literal[
     "dwell",
     "reversal",
     "spread",
+    "swing",
     "duration",
+    "fitted",
+    "count",
     "seen",
     "moved",
 ]
 Against = Literal["none", "entry", "previous", "first_entry", "target"]
-Each = Literal["part", "whole", "left_minus_right"]
+Each = Literal["part", "whole", "last", "step", "left_minus_right"]
 Repeats = Literal["single", "chain"]
 Directions = Literal["alternating", "same"]
 SolverFamily = Literal["air_path", "ground_path", "glide", "none"]
-Need = Literal["terrain", "sheet", "ball", "power"]
+GroundKind = Literal["none", "point", "pylons", "line", "field", "runway"]
+Need = Literal["terrain", "sheet", "ball", "power", "ground"]
 
 EVENTS: dict[Event, str] = {
     "turn_starts": "where the turn of this part begins: the wings leave level",
+    "rolled_in": "where the roll into the turn has ended, whatever bank it came to",
     "established": "where the bank first comes within the tolerance of its target",
     "settled": "where the bank is established and the roll into the turn has ended",
     "rollout_starts": "where the roll back to level begins",
     "turn_stops": "where the turn of this part stops: the wings pass level; after the last part, the rollout",
+    "next_turn_starts": "where the turn of the part after this one begins; the last part has none",
+    "downwind": "where the part is flown most nearly straight down the wind",
+    "upwind": "where the part is flown most nearly straight into the wind",
+    "crosses_line": "where the path crosses the line on the ground about the end of this part",
 }
 """Places in a part that are found from the flying itself, not from how far it has turned."""
+
+GROUND_KINDS: dict[GroundKind, str] = {
+    "none": "nothing on the ground matters",
+    "point": "one point that every turn goes round",
+    "pylons": "a pylon for each side, held by the line of sight along the wing",
+    "line": "a straight line that is crossed between the turns",
+    "field": "a rectangle whose sides are flown along between the turns",
+    "runway": "the line flown along after the last turn",
+}
+"""What on the ground a maneuver is flown by; it is estimated from the flight or given by the user."""
+
+EACH: dict[Each, str] = {
+    "part": "of every part",
+    "whole": "of all parts together, from the first start to the last stop",
+    "last": "of the last part only",
+    "step": "of every part, less that of the part before it",
+    "left_minus_right": "the mean of the left turns less the mean of the right turns",
+}
+"""Of what a measure is taken."""
 
 FUNCTIONALS: dict[Functional, str] = {
     "at": "the value at a point",
@@ -55,7 +94,10 @@ FUNCTIONALS: dict[Functional, str] = {
     "dwell": "the longest time over the window in which the quantity hardly changed",
     "reversal": "the largest move against the expected trend over the window",
     "spread": "the standard deviation within the window",
+    "swing": "the highest less the lowest value over the window",
     "duration": "the time from one point to another",
+    "fitted": "a figure that is fitted to the part's path over the ground as a whole",
+    "count": "how many whole turns were flown",
     "seen": "whether clearing turns were flown beforehand",
     "moved": "how far the throttle (or what stands for it) moved over the window",
 }
@@ -72,6 +114,7 @@ UNITS: dict[str, float] = {
     "g": 1.0,
     "g_per_s": 1.0,
     "s": 1.0,
+    "count": 1.0,
     "seen": 1.0,
     "percent": 0.01,
 }
@@ -124,8 +167,39 @@ QUANTITIES: dict[str, Quantity] = {
         Quantity("margin_over_stall_kt", "margin_over_stall", "kt", needs="sheet"),
         Quantity("margin_over_accelerated_stall_kt", "margin_over_accelerated_stall", "kt", needs="sheet"),
         Quantity("time_s", "time", "s"),
+        Quantity("turns_flown_count", "turns_flown", "count"),
+        Quantity("ground_speed_kt", "ground_speed", "kt"),
+        Quantity("tailwind_kt", "tailwind", "kt"),
+        Quantity("wind_correction_deg", "wind_correction", "deg"),
+        Quantity("radius_ft", "radius", "ft", needs="ground"),
+        Quantity("circle_radius_ft", "circle_radius", "ft", needs="ground"),
+        Quantity("circle_bank_deg", "circle_bank", "deg", turned=True, needs="ground"),
+        Quantity("center_drift_ft", "center_drift", "ft", needs="ground"),
+        Quantity("center_drift_across_ft", "center_drift_across", "ft", needs="ground"),
+        Quantity("wind_corrected_percent", "wind_corrected", "percent", needs="ground"),
+        Quantity("line_distance_ft", "line_distance", "ft", needs="ground"),
+        Quantity("crossing_angle_deg", "crossing_angle", "deg", needs="ground"),
+        Quantity("track_off_line_deg", "track_off_line", "deg", needs="ground"),
+        Quantity("sight_line_deg", "sight_line", "deg", needs="ground"),
+        Quantity("sight_ahead_deg", "sight_ahead", "deg", needs="ground"),
+        Quantity("sight_above_deg", "sight_above", "deg", needs="ground"),
+        Quantity("height_above_pylon_ft", "height_above_pylon", "ft", needs="ground"),
+        Quantity("pivotal_height_ft", "pivotal_height", "ft", needs="ground"),
+        Quantity("pivotal_rule_ft", "pivotal_rule", "ft", needs="ground"),
+        Quantity("height_over_pivotal_ft", "height_over_pivotal", "ft", needs="ground"),
+        Quantity("touchdown_beyond_point_ft", "touchdown_beyond_point", "ft", needs="ground"),
         Quantity("clearing_turns_seen", "clearing_turns", "seen"),
         Quantity("throttle_percent", "throttle", "percent", needs="power"),
     )
 }
-"""Every quantity a definition may name. ``altitude_change`` and ``airspeed_change`` count from entry."""
+"""Every quantity a definition may name. ``altitude_change`` and ``airspeed_change`` count from entry.
+
+Over the ground: ``tailwind`` along the heading; ``wind_correction`` heading less track, right positive;
+``radius`` the distance from the part's pylon, point or own center; ``circle_radius``, ``center_drift`` (each
+revolution, down the wind positive) and ``wind_corrected`` (the share of the wind that did not carry the
+center along) of a circle fitted to the part; ``circle_bank`` the bank that would hold the radius there;
+``line_distance`` from the line, positive on this part's side of it, outside the field, or on the side of the
+runway where the turn is; ``crossing_angle`` less than 90° where less was turned than makes it square;
+``track_off_line`` right positive. ``sight_line`` is the whole angle from the wing line to the pylon,
+``sight_ahead`` and ``sight_above`` its parts, seen along the wing (see ``judge/sight.py``).
+"""
