@@ -198,6 +198,7 @@ def _problem(
         resolution=seen.resolution,
         sheet=sheet,
         typical_airspeed=typical,
+        lasted=end - start,
         temperature_known=begun.temperature_known,
         loosen=loosen,
     )

@@ -96,6 +96,13 @@ HELD_AT_FIRST = (at.ZERO_LIFT, at.PITCH_ZERO, at.HEADING_ZERO, at.LIFT_SLOPE)
 WIND_SD = 9.0
 """Spread of the mean wind before the flight is seen [m/s, each component]."""
 
+USUAL_AIRSPEED, USUAL_SPREAD = 54.0, 0.3
+"""Equivalent airspeed [m/s] at which light airplanes are usually flown, and its spread from one to another (of
+the logarithm)."""
+PASSING_SPREAD, PASSING_TIME = 0.35, 300.0
+"""How far the middle airspeed of a short stretch may lie from the airplane's usual one (of the logarithm), and
+the length [s] over which that is forgotten: half a minute of slow flight says little of an airplane."""
+
 
 @dataclass(frozen=True)
 class Plane:
@@ -119,13 +126,28 @@ class Plane:
         return np.array([self.best_glide, self.glide_drag, reference, self.loading_over_slope])
 
 
-def plane_of(sheet: AirplaneSheet | None, *, typical_airspeed: float) -> Plane:
-    """The airplane from its sheet, or a broad light one scaled to the flight's own typical airspeed [m/s]."""
+def usual_airspeed(typical_airspeed: float, *, lasted: float) -> tuple[float, float]:
+    """The airspeed [m/s] at which this airplane is usually flown, and the sd of its logarithm.
+
+    From the middle airspeed of a stretch that ``lasted`` [s] and from what light airplanes usually fly.
+    """
+    passing = PASSING_SPREAD * np.exp(-lasted / PASSING_TIME)
+    share = USUAL_SPREAD**2 / (USUAL_SPREAD**2 + passing**2)
+    usual = typical_airspeed**share * USUAL_AIRSPEED ** (1.0 - share)
+    return float(usual), float(passing * np.sqrt(share))
+
+
+def plane_of(sheet: AirplaneSheet | None, *, typical_airspeed: float, lasted: float) -> Plane:
+    """The airplane from its sheet, or a broad light one scaled to the airspeed at which it is usually flown.
+
+    ``typical_airspeed`` [m/s, equivalent] is the middle one of a flight that ``lasted`` so long [s].
+    """
     if sheet is None:
+        usual, usual_sd = usual_airspeed(typical_airspeed, lasted=lasted)
         # A light airplane's best glide lies near 0.7 of its usual airspeed; wing loading over lift slope
         # follows from the lift coefficient there.
         generic = generic_priors()
-        glide = 0.7 * typical_airspeed
+        glide = 0.7 * usual
         induced = 1.0 / (np.pi * generic.aspect_ratio.mean * generic.span_efficiency.mean)
         lift = float(np.sqrt(generic.zero_lift_drag.mean / induced))
         return Plane(
@@ -133,8 +155,9 @@ def plane_of(sheet: AirplaneSheet | None, *, typical_airspeed: float) -> Plane:
             glide_drag=float(2.0 * np.sqrt(generic.zero_lift_drag.mean * induced)),
             loading_over_slope=0.5 * SEA_LEVEL_DENSITY * glide**2 * lift / generic.lift_slope.mean,
             zero_lift=generic.zero_lift_angle.mean,
-            drag_sd=0.25,
-            slope_sd=0.25,
+            # Loading goes with the square of the speed, and so do the two parts of the drag.
+            drag_sd=float(np.hypot(0.25, 2.0 * usual_sd)),
+            slope_sd=float(np.hypot(0.25, 2.0 * usual_sd)),
             zero_lift_sd=generic.zero_lift_angle.sd,
         )
     loading = sheet.mass * STANDARD_GRAVITY / sheet.wing_area
@@ -192,6 +215,7 @@ def priors_for(
     resolution: dict[int, float],
     sheet: AirplaneSheet | None,
     typical_airspeed: float,
+    lasted: float,
     temperature_known: bool,
     loosen: float = 1.0,
 ) -> Priors:
@@ -200,7 +224,7 @@ def priors_for(
     ``loosen`` multiplies the sd of everything that ties thrust and drag together: with it large, wind and
     airspeed can no longer be told apart, which is how that assumption is put to the test.
     """
-    plane = plane_of(sheet, typical_airspeed=typical_airspeed)
+    plane = plane_of(sheet, typical_airspeed=typical_airspeed, lasted=lasted)
     mean, sd = np.zeros(at.ALL_STATICS), np.zeros(at.ALL_STATICS)
     mean[at.ZERO_LIFT], sd[at.ZERO_LIFT] = plane.zero_lift, plane.zero_lift_sd
     sd[at.LIFT_SLOPE] = plane.slope_sd
