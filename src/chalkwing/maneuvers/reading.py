@@ -32,7 +32,9 @@ from chalkwing.maneuvers.vocabulary import (
     UNITS,
     Against,
     Directions,
+    During,
     Each,
+    Engines,
     Functional,
     GroundKind,
     Progress,
@@ -221,6 +223,8 @@ def _measure(fields: Fields, *, element: bool) -> Measure:
     unit = _unit(fields, functional, quantity)
     remark = fields.text("remark") if fields.has("remark") else None
     each: Each = fields.choice("each", get_args(Each), default="part")
+    during: During = fields.choice("during", get_args(During), default="any")
+    engines: Engines = fields.choice("engines", get_args(Engines), default="any")
     side: Side = "highest"
     if functional in ("extremum", "where"):
         side = fields.choice("side", get_args(Side))
@@ -240,6 +244,8 @@ def _measure(fields: Fields, *, element: bool) -> Measure:
         expected=expected,
         magnitude=fields.flag("magnitude", default=False),
         limit=_limit_key(fields) if element else None,
+        during=during,
+        engines=engines,
         remark=remark,
         remark_beyond=fields.number("remark_beyond") * UNITS[unit] if remark else math.inf,
     )
@@ -257,13 +263,13 @@ def _unit(fields: Fields, functional: Functional, quantity: Quantity) -> str:
 
 
 def _window(fields: Fields) -> Window:
-    """``from`` and ``to`` name points; ``before_s`` is the time that ends at the first point, ``for_s`` the
-    time that begins at ``from``. Empty: all."""
+    """``from`` and ``to`` name points; ``before_s`` is the time that ends at ``to`` or else at the first point,
+    ``for_s`` the time that begins at ``from``. Empty: all."""
     first = fields.text("from") if fields.has("from") else ""
     last = fields.text("to") if fields.has("to") else ""
     before = fields.number("before_s", least=0.5) if fields.has("before_s") else None
-    if before is not None and (first or last):
-        fields.fault("before_s", "cannot stand beside from or to")
+    if before is not None and first:
+        fields.fault("before_s", "cannot stand beside from")
     lasting = fields.number("for_s", least=0.5) if fields.has("for_s") else None
     if lasting is not None and (last or before is not None):
         fields.fault("for_s", "cannot stand beside to or before_s")
@@ -346,6 +352,10 @@ def _check_measure(
             faults.append(Fault(f"{path}.{key}", f"no point is called {name!r}"))
     if measure.quantity.needs == "ground" and definition.ground == "none":
         faults.append(Fault(f"{path}.quantity", "needs a ground_reference, and this maneuver has none"))
+    if measure.during != "any" and (measure.functional != "worst" or definition.progress != "time"):
+        faults.append(Fault(f"{path}.during", "is for the functional worst, in a maneuver that goes by time"))
+    if measure.against in ("assigned", "own") and definition.progress != "time":
+        faults.append(Fault(f"{path}.against", f"{measure.against!r} is for maneuvers that go by time"))
     if measure.functional == "where" and measure.each == "whole":
         faults.append(
             Fault(f"{path}.each", "where counts from the start of a part: it cannot be of the whole")

@@ -12,7 +12,9 @@ from dataclasses import dataclass
 from chalkwing.maneuvers.vocabulary import (
     Against,
     Directions,
+    During,
     Each,
+    Engines,
     Event,
     Functional,
     GroundKind,
@@ -110,8 +112,8 @@ class Point:
 
 @dataclass(frozen=True)
 class Window:
-    """From one point to another, by name; or the ``before`` seconds [s] that end at the first point; or the
-    ``lasting`` seconds from ``first``."""
+    """From one point to another, by name; or the ``before`` seconds [s] that end at ``last`` (where that is
+    empty, at the first point); or the ``lasting`` seconds from ``first``."""
 
     first: str
     last: str
@@ -140,7 +142,8 @@ class Measure:
     ``functional`` of ``quantity`` at ``point`` or over ``window``, ``against`` what it is held, for ``each``
     part, the whole, or whatever ``EACH`` says. ``still`` [SI/s] is the rate below which a quantity counts as
     not changing (dwell); ``expected`` the trend a reversal is counted against; ``remark`` is said when the
-    size of the value passes ``remark_beyond`` [SI].
+    size of the value passes ``remark_beyond`` [SI]. ``during`` says in which stretches of a spell a held measure
+    is taken; ``engines`` for which airplanes it is meant.
     """
 
     id: str
@@ -160,6 +163,8 @@ class Measure:
     limit: LimitKey | None = None
     remark: str | None = None
     remark_beyond: float = math.inf
+    during: During = "any"
+    engines: Engines = "any"
 
     @property
     def is_element(self) -> bool:

@@ -23,6 +23,18 @@ Event = Literal[
     "downwind",
     "upwind",
     "crosses_line",
+    "slowed",
+    "throttle_closed",
+    "breaks",
+    "unloads",
+    "wings_level",
+    "lowest",
+    "climbs",
+    "recovers",
+    "descent_starts",
+    "descent_settled",
+    "levels_off",
+    "ends",
 ]
 Trending = Literal["rising", "falling", "steady"]
 Side = Literal["highest", "lowest"]
@@ -37,19 +49,24 @@ Functional = Literal[
     "reversal",
     "spread",
     "swing",
+    "change",
+    "loss",
+    "departure",
     "duration",
     "fitted",
     "count",
     "seen",
     "moved",
 ]
-Against = Literal["none", "entry", "previous", "first_entry", "target"]
+Against = Literal["none", "entry", "previous", "first_entry", "target", "assigned", "own"]
 Each = Literal["part", "whole", "last", "step", "left_minus_right"]
 Repeats = Literal["single", "chain"]
 Directions = Literal["alternating", "same"]
 SolverFamily = Literal["air_path", "ground_path", "glide", "none"]
 GroundKind = Literal["none", "point", "pylons", "line", "field", "runway"]
 Need = Literal["terrain", "sheet", "ball", "power", "ground"]
+During = Literal["any", "level", "straight", "turning"]
+Engines = Literal["any", "one", "several"]
 
 EVENTS: dict[Event, str] = {
     "turn_starts": "where the turn of this part begins: the wings leave level",
@@ -62,6 +79,18 @@ EVENTS: dict[Event, str] = {
     "downwind": "where the part is flown most nearly straight down the wind",
     "upwind": "where the part is flown most nearly straight into the wind",
     "crosses_line": "where the path crosses the line on the ground about the end of this part",
+    "slowed": "where the airspeed has come down to what is then held",
+    "throttle_closed": "where the power comes off",
+    "breaks": "where the wing lets go or the recovery begins: load and nose fall, slowest or nearly so",
+    "unloads": "where the angle of attack has come down by about a seventh from where the wing let go",
+    "wings_level": "from where the bank stays within 10° after the break",
+    "lowest": "the lowest altitude after the break",
+    "climbs": "from where the airplane climbs again after the lowest point",
+    "recovers": "where the angle of attack is down, the wings are level and the sinking has stopped",
+    "descent_starts": "where the descent begins",
+    "descent_settled": "where the descent has come near its own typical rate",
+    "levels_off": "where the descent has ended",
+    "ends": "where the spell ends",
 }
 """Places in a part that are found from the flying itself, not from how far it has turned."""
 
@@ -84,6 +113,25 @@ EACH: dict[Each, str] = {
 }
 """Of what a measure is taken."""
 
+AGAINST: dict[Against, str] = {
+    "none": "against nothing: the value itself",
+    "entry": "against what was assigned, else the value at entry",
+    "previous": "against the value where the part begins",
+    "first_entry": "against the first entry of the chain",
+    "target": "against what was assigned, else the standard's figure",
+    "assigned": "against what was assigned; where nothing was, whether one value could lie within the band",
+    "own": "against what was assigned where the stretch lies near it, else the stretch's own settled value",
+}
+"""What a measure is held against."""
+
+DURING: dict[During, str] = {
+    "any": "all the time",
+    "level": "while altitude was meant to be held",
+    "straight": "while heading was meant to be held",
+    "turning": "while turning",
+}
+"""Of which stretches of its window a held measure is taken, where a spell holds several."""
+
 FUNCTIONALS: dict[Functional, str] = {
     "at": "the value at a point",
     "worst": "the largest deviation over the window, judged as a held limit",
@@ -95,10 +143,13 @@ FUNCTIONALS: dict[Functional, str] = {
     "reversal": "the largest move against the expected trend over the window",
     "spread": "the standard deviation within the window",
     "swing": "the highest less the lowest value over the window",
+    "change": "the value at the end of the window less that at its start",
+    "loss": "how far the value came down from the start of the window to its end",
+    "departure": "the largest departure over the window from the value at its start, with its sign",
     "duration": "the time from one point to another",
     "fitted": "a figure that is fitted to the part's path over the ground as a whole",
     "count": "how many whole turns were flown",
-    "seen": "whether clearing turns were flown beforehand",
+    "seen": "whether something was done: clearing turns, power added, a second stall, a stall warning",
     "moved": "how far the throttle (or what stands for it) moved over the window",
 }
 """What may be computed of a quantity."""
@@ -166,6 +217,13 @@ QUANTITIES: dict[str, Quantity] = {
         Quantity("height_above_ground_ft", "height_above_ground", "ft", needs="terrain"),
         Quantity("margin_over_stall_kt", "margin_over_stall", "kt", needs="sheet"),
         Quantity("margin_over_accelerated_stall_kt", "margin_over_accelerated_stall", "kt", needs="sheet"),
+        Quantity("stall_speed_1g_kt", "stall_speed_1g", "kt"),
+        Quantity("stall_speed_over_sheet_kt", "stall_speed_over_sheet", "kt", needs="sheet"),
+        Quantity("over_maneuvering_speed_kt", "over_maneuvering_speed", "kt", needs="sheet"),
+        Quantity("power_percent", "power", "percent", needs="power"),
+        Quantity("power_added_seen", "power_added", "seen"),
+        Quantity("second_stall_seen", "second_stall", "seen"),
+        Quantity("stall_warning_seen", "stall_warning", "seen"),
         Quantity("time_s", "time", "s"),
         Quantity("turns_flown_count", "turns_flown", "count"),
         Quantity("ground_speed_kt", "ground_speed", "kt"),
@@ -193,6 +251,9 @@ QUANTITIES: dict[str, Quantity] = {
     )
 }
 """Every quantity a definition may name. ``altitude_change`` and ``airspeed_change`` count from entry.
+
+``stall_speed_1g`` is the calibrated airspeed over the root of the load factor: at a break, the speed at which it
+would have come in level flight; ``stall_speed_over_sheet`` is that less the sheet's at the day's mass.
 
 Over the ground: ``tailwind`` along the heading; ``wind_correction`` heading less track, right positive;
 ``radius`` the distance from the part's pylon, point or own center; ``circle_radius``, ``center_drift`` (each
