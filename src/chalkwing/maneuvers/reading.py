@@ -263,7 +263,7 @@ def _unit(fields: Fields, functional: Functional, quantity: Quantity) -> str:
 
 
 def _window(fields: Fields) -> Window:
-    """``from`` and ``to`` name points; ``before_s`` is the time that ends at ``to`` or else at the first point,
+    """``from`` and ``to`` name points; ``before_s`` is the time that ends at ``to``, else at the first point;
     ``for_s`` the time that begins at ``from``. Empty: all."""
     first = fields.text("from") if fields.has("from") else ""
     last = fields.text("to") if fields.has("to") else ""

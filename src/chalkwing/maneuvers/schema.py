@@ -142,8 +142,8 @@ class Measure:
     ``functional`` of ``quantity`` at ``point`` or over ``window``, ``against`` what it is held, for ``each``
     part, the whole, or whatever ``EACH`` says. ``still`` [SI/s] is the rate below which a quantity counts as
     not changing (dwell); ``expected`` the trend a reversal is counted against; ``remark`` is said when the
-    size of the value passes ``remark_beyond`` [SI]. ``during`` says in which stretches of a spell a held measure
-    is taken; ``engines`` for which airplanes it is meant.
+    size of the value passes ``remark_beyond`` [SI]. ``during`` says in which stretches of a spell a held
+    measure is taken; ``engines`` for which airplanes it is meant.
     """
 
     id: str

@@ -252,8 +252,9 @@ QUANTITIES: dict[str, Quantity] = {
 }
 """Every quantity a definition may name. ``altitude_change`` and ``airspeed_change`` count from entry.
 
-``stall_speed_1g`` is the calibrated airspeed over the root of the load factor: at a break, the speed at which it
-would have come in level flight; ``stall_speed_over_sheet`` is that less the sheet's at the day's mass.
+``stall_speed_1g`` is the calibrated airspeed over the root of the load factor: at a break, the speed at
+which it would have come in level flight; ``stall_speed_over_sheet`` is that less the sheet's at the day's
+mass.
 
 Over the ground: ``tailwind`` along the heading; ``wind_correction`` heading less track, right positive;
 ``radius`` the distance from the part's pylon, point or own center; ``circle_radius``, ``center_drift`` (each

@@ -97,11 +97,11 @@ WIND_SD = 9.0
 """Spread of the mean wind before the flight is seen [m/s, each component]."""
 
 USUAL_AIRSPEED, USUAL_SPREAD = 54.0, 0.3
-"""Equivalent airspeed [m/s] at which light airplanes are usually flown, and its spread from one to another (of
-the logarithm)."""
+"""Equivalent airspeed [m/s] at which light airplanes are usually flown, and its spread from one to another
+(of the logarithm)."""
 PASSING_SPREAD, PASSING_TIME = 0.35, 300.0
-"""How far the middle airspeed of a short stretch may lie from the airplane's usual one (of the logarithm), and
-the length [s] over which that is forgotten: half a minute of slow flight says little of an airplane."""
+"""How far the middle airspeed of a short stretch may lie from the airplane's usual one (of the logarithm),
+and the length [s] over which that is forgotten: half a minute of slow flight says little of an airplane."""
 
 
 @dataclass(frozen=True)
