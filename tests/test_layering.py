@@ -27,6 +27,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("debriefs",),
     ("telling", "words"),
     ("trunk", "briefing"),
+    ("views",),
     ("book",),
     ("drawing",),
     ("paper",),

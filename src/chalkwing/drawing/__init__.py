@@ -6,7 +6,7 @@ from chalkwing.drawing.nose_path import nose_path
 from chalkwing.drawing.palette import ON_PAPER, PAPER, PRINT, SLATE, Palette, Style
 from chalkwing.drawing.plan_view import Wind, plan_view
 from chalkwing.drawing.profiles import BANK, LOAD, PITCH, Panel, airspeed, altitude, profiles
-from chalkwing.drawing.traces import Against, Mark, Trace
+from chalkwing.views.traces import Against, Mark, Trace
 
 __all__ = [
     "BANK",

@@ -31,6 +31,11 @@ class Axis:
             x = self.scale(mark)
             canvas.line((x, top), (x, bottom), color=style.palette.grid, width=1.0)
 
+    def data(self) -> dict[str, float]:
+        """Where values lie, for a page's script."""
+        scale = self.scale
+        return {"x_low": scale.low, "x_high": scale.high, "x_start": scale.start, "x_end": scale.end}
+
     def draw_names(self, canvas: Canvas, style: Style, baseline: float) -> None:
         """The headings below."""
         for mark in self.marks:
@@ -52,19 +57,34 @@ def _apart(marks: Sequence[float], span_deg: float) -> tuple[float, ...]:
     return tuple(sorted(kept))
 
 
-def heading_axis(width: float, style: Style, *, span_deg: float, marks: Sequence[float]) -> Axis:
-    """The axis from entry to ``span_deg``, with room for names on both sides."""
-    return _axis(width, style, span=span_deg, marks=_apart(sorted(marks), span_deg), suffix="°")
+def heading_axis(
+    width: float,
+    style: Style,
+    *,
+    span_deg: float,
+    marks: Sequence[float],
+    reach: tuple[float, float] | None = None,
+) -> Axis:
+    """The axis from entry to ``span_deg``, with room for names on both sides.
+
+    ``reach`` is how far lines run beyond either end [deg]: flown turns stop short or late.
+    """
+    low, high = reach or (0.0, span_deg)
+    kept = _apart(sorted(mark for mark in marks if 0.0 <= mark <= span_deg), span_deg)
+    return _axis(width, style, reach=(min(low, 0.0), max(high, span_deg)), marks=kept, suffix="°")
 
 
 def time_axis(width: float, style: Style, *, span_s: float) -> Axis:
     """The axis over time from 0, named at round seconds, with the same room at its sides."""
     step = nice_step(span_s, most=6)
-    return _axis(width, style, span=span_s, marks=tuple(ticks(0.0, span_s, step=step)), suffix=" s")
+    marks = tuple(ticks(0.0, span_s, step=step))
+    return _axis(width, style, reach=(0.0, span_s), marks=marks, suffix=" s")
 
 
-def _axis(width: float, style: Style, *, span: float, marks: tuple[float, ...], suffix: str) -> Axis:
+def _axis(
+    width: float, style: Style, *, reach: tuple[float, float], marks: tuple[float, ...], suffix: str
+) -> Axis:
     left = text_width(_NAMES_LEFT, style.text) + 0.9 * style.text
     right = width - text_width(_NAMES_RIGHT, style.text) - 1.1 * style.text
     inset = 0.5 * style.text
-    return Axis(Scale(0.0, span, left + inset, right - inset), marks, left, right, suffix)
+    return Axis(Scale(*reach, left + inset, right - inset), marks, left, right, suffix)

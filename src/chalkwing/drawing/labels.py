@@ -22,6 +22,8 @@ _PLACES: tuple[tuple[float, float, float], ...] = (
     (1.0, 0.0, 0.5),
     (-1.0, 0.0, 0.5),
 )
+_AIR = 0.35
+"""Between one label and the next on a line, in the size of the text: numbers that touch read as one."""
 _REACHES = (1.0, 1.7, 2.6)
 
 
@@ -98,7 +100,7 @@ def place(
         ]
         start = min(candidates)[1]
         box = box_at(start, label.text, size)
-        boxes.append(box)
+        boxes.append(Box(box.left - _AIR * size, box.top, box.right + _AIR * size, box.bottom))
         placed.append(Placed(label, start, box))
     return placed
 

@@ -8,11 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from chalkwing.drawing.brackets import draw_lying
 from chalkwing.drawing.frames import Axis, heading_axis
 from chalkwing.drawing.labels import Box, Label, box_at, place
+from chalkwing.drawing.legend import Key, draw_legend, keys_of, legend_width
+from chalkwing.drawing.letters import text_width
 from chalkwing.drawing.palette import Style
 from chalkwing.drawing.scales import Scale, nice_step, padded, ticks
 from chalkwing.drawing.strokes import (
+    DOUBT,
     color_of,
     draw_band,
     draw_beads,
@@ -23,10 +27,10 @@ from chalkwing.drawing.strokes import (
     thinned,
 )
 from chalkwing.drawing.svg import XY, Canvas
-from chalkwing.drawing.traces import Mark, Trace
+from chalkwing.views.traces import Mark, Trace
+from chalkwing.views.view import LimitMark
 
 PITCH = "pitch_from_level_deg"
-_DOUBT = 1.96
 _MINUS = "\u2212"
 
 
@@ -37,6 +41,8 @@ def nose_path(
     style: Style,
     span_deg: float,
     subtitle: str = "",
+    limits: Sequence[LimitMark] = (),
+    reach: tuple[float, float] | None = None,
 ) -> str:
     """The picture as SVG.
 
@@ -49,17 +55,59 @@ def nose_path(
         Width and height [CSS px].
     span_deg
         How far the heading axis reaches: 180 for an eight or a chandelle, 360 for a steep turn.
+    limits
+        Of these, those of headings are drawn: brackets on the level line.
+    reach
+        From where to where flown lines run on the heading axis [deg].
     """
     width, height = size
     canvas = Canvas(width, height, title="Nose path: pitch from level against heading change")
-    marks = sorted({trace.nose_of(mark.nominal_deg) for trace in traces for mark in trace.marks})
-    axis = heading_axis(width, style, span_deg=span_deg, marks=marks)
-    top, bottom = 2.1 * style.text, height - 2.7 * style.text
+    marks = sorted({_belongs(trace, mark, span_deg) for trace in traces for mark in trace.marks})
+    axis = heading_axis(width, style, span_deg=span_deg, marks=marks, reach=reach)
+    keys = keys_of(traces)
+    wide = _fits_beside(axis, style, keys)
+    top, bottom = (2.1 if wide else 3.6) * style.text, height - 2.7 * style.text
     vertical = _pitch_scale(traces, top, bottom, style.text)
-    taken = _draw_title(canvas, style, axis, subtitle)
+    taken = _draw_title(canvas, style, axis, subtitle, keys)
+    canvas.open_group("panel", quantity=PITCH, along="nose", **axis.data(), **vertical.data(), top=top)
     _draw_ground(canvas, style, axis, vertical, top, bottom)
+    taken += _draw_limits(canvas, style, axis, vertical(0.0), limits, traces)
     _draw_traces(canvas, traces, style, axis, vertical, taken)
+    canvas.close_group()
     return canvas.to_svg()
+
+
+def _belongs(trace: Trace, mark: Mark, span_deg: float) -> float:
+    """Where a point should lie along the horizon; a part that runs back begins at the far end."""
+    return mark.nominal_deg if trace.sense > 0 else span_deg - mark.nominal_deg
+
+
+def _fits_beside(axis: Axis, style: Style, keys: Sequence[Key]) -> bool:
+    """Whether the legend has room on the title's own line."""
+    title = text_width("Nose path ", 1.08 * style.title)
+    return axis.left + title + style.text + legend_width(keys, style) <= axis.right
+
+
+def _draw_limits(
+    canvas: Canvas,
+    style: Style,
+    axis: Axis,
+    level: float,
+    limits: Sequence[LimitMark],
+    traces: Sequence[Trace],
+) -> list[Box]:
+    """The limits of headings: brackets under the level line, where each half should have stopped."""
+    taken = []
+    for limit in limits:
+        flown = [t for t in traces if t.role == "flown" and t.part == (limit.half or 1)]
+        if limit.quantity != "heading_change_deg" or not flown or limit.low is None or limit.high is None:
+            continue
+        low, high = sorted(axis.scale(flown[0].nose_of(end)) for end in (limit.low, limit.high))
+        middle = draw_lying(canvas, style, level + 0.55 * style.text, low, high)
+        start = (middle[0] - 0.5 * text_width(limit.said, style.text), middle[1] + 1.0 * style.text)
+        canvas.text(start, limit.said, size=style.text, color=style.palette.ink)
+        taken += [box_at(start, limit.said, style.text), Box(low, level, high, middle[1])]
+    return taken
 
 
 def _pitch_scale(traces: Sequence[Trace], top: float, bottom: float, text: float) -> Scale:
@@ -71,14 +119,21 @@ def _pitch_scale(traces: Sequence[Trace], top: float, bottom: float, text: float
     return Scale(low - room, high + room, bottom, top)
 
 
-def _draw_title(canvas: Canvas, style: Style, axis: Axis, subtitle: str) -> list[Box]:
+def _draw_title(canvas: Canvas, style: Style, axis: Axis, subtitle: str, keys: Sequence[Key]) -> list[Box]:
+    """Name and legend on one line where they fit, what was flown between them where that fits too."""
     at = (axis.left, 1.15 * style.title)
     canvas.text(at, "Nose path", size=style.title, color=style.palette.ink, weight=600)
     boxes = [box_at(at, "Nose path ", 1.08 * style.title)]
-    if subtitle:
-        beside = (boxes[0].right + 0.5 * style.text, at[1])
-        canvas.text(beside, subtitle, size=style.text, color=style.palette.soft)
-        boxes.append(box_at(beside, subtitle, style.text))
+    wide = legend_width(keys, style)
+    if keys:
+        beside = _fits_beside(axis, style, keys)
+        start = axis.right - wide if beside else axis.left
+        boxes.append(draw_legend(canvas, style, keys, start, at[1] + (0.0 if beside else 1.5 * style.text)))
+    left = boxes[0].right + 0.5 * style.text
+    room = axis.right - left - (wide + style.text if keys else 0.0)
+    if subtitle and text_width(subtitle, style.text) <= room:
+        canvas.text((left, at[1]), subtitle, size=style.text, color=style.palette.soft)
+        boxes.append(box_at((left, at[1]), subtitle, style.text))
     return boxes
 
 
@@ -96,7 +151,7 @@ def _draw_ground(
     )
     step = nice_step(vertical.high - vertical.low, most=5, steps=(1.0, 2.0, 5.0, 10.0))
     for value in ticks(vertical.low, vertical.high, step=step):
-        if value != 0.0:
+        if value != 0.0 and top <= vertical(value) <= bottom:
             _draw_tick(canvas, style, axis.left, vertical(value), _degrees(value))
     level = vertical(0.0)
     canvas.line((axis.left, level), (axis.right, level), color=style.palette.ink, width=1.4)
@@ -129,7 +184,7 @@ def _draw_traces(
     alone = all(trace.role == "plan" for trace in traces)
     lines = [_points(trace, axis, vertical) for trace in traces]
     for trace, line in zip(traces, lines, strict=True):
-        _draw_doubt(canvas, trace, axis, vertical, style.palette.chalk(trace.part))
+        _draw_doubt(canvas, trace, line, axis, vertical, style)
         draw_line(canvas, thinned(line), trace, style, alone=alone)
     labels: list[Label] = []
     for trace, line in zip(traces, lines, strict=True):
@@ -153,15 +208,17 @@ def _points(trace: Trace, axis: Axis, vertical: Scale) -> list[XY]:
     return path(axis.scale.all(trace.nose_deg), vertical.all(trace.values[PITCH]))
 
 
-def _draw_doubt(canvas: Canvas, trace: Trace, axis: Axis, vertical: Scale, color: str) -> None:
+def _draw_doubt(
+    canvas: Canvas, trace: Trace, line: Sequence[XY], axis: Axis, vertical: Scale, style: Style
+) -> None:
+    color = style.palette.chalk(trace.part)
     if PITCH in trace.sds:
-        middle, spread = trace.values[PITCH], _DOUBT * trace.sds[PITCH]
-        xs = axis.scale.all(trace.nose_deg)
-        draw_band(canvas, xs, vertical.all(middle - spread), vertical.all(middle + spread), color)
+        reaches = vertical.lengths(DOUBT * trace.sds[PITCH])
+        draw_band(canvas, line, reaches, color, wider_than=style.flown)
     if PITCH in trace.samples:
-        places, values = trace.samples[PITCH]
-        xs = [axis.scale(trace.nose_of(float(place))) for place in places]
-        draw_samples(canvas, xs, vertical.all(values), color, Style())
+        rows = trace.samples[PITCH]
+        xs = [axis.scale(trace.nose_of(float(place))) for place in rows.heading_change_deg]
+        draw_samples(canvas, xs, vertical.all(rows.values), color, style)
 
 
 def _draw_marks(

@@ -30,6 +30,17 @@ SLATE = Palette("slate", "#20292E", "#F3EFE4", "#AEB7B9", "#35424A", "#7FD1E6", 
 PRINT = Palette("print", "#FFFFFF", PAPER.ink, PAPER.soft, "#D8D3C6", PAPER.first, PAPER.second)
 """Paper, on a sheet that is white already: a printed tint would only cost ink and legibility."""
 
+PAGE = Palette(
+    "page",
+    "var(--ground)",
+    "var(--ink)",
+    "var(--soft)",
+    "var(--grid)",
+    "var(--first)",
+    "var(--second)",
+)
+"""Whatever the page is: its style sheet gives the colors of paper or of slate."""
+
 
 @dataclass(frozen=True)
 class Style:
@@ -37,12 +48,14 @@ class Style:
 
     ``text`` is the one size of labels; titles are a quarter larger. A page takes 16; on paper a picture is
     drawn at the size at which it is printed, so that its letters are as large as the text around it.
+    ``doubled`` makes every second half a double line, which tells it apart without color.
     """
 
     palette: Palette = PAPER
     text: float = 16.0
     flown: float = 3.0
     plan: float = 1.8
+    doubled: bool = True
 
     @property
     def title(self) -> float:
@@ -50,5 +63,7 @@ class Style:
         return 1.25 * self.text
 
 
+ON_PAGE = Style(PAGE, doubled=False)
+"""For pictures on a screen, where the two chalks are seen: letters of 16 px at the picture's own size."""
 ON_PAPER = Style(PRINT, text=11.5, flown=2.2, plan=1.5)
 """For pictures printed at their own size: 11.5 px is 8.6 points."""

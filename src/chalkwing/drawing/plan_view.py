@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -13,10 +14,11 @@ from chalkwing.drawing.palette import Style
 from chalkwing.drawing.scales import nice_step
 from chalkwing.drawing.strokes import color_of, draw_beads, draw_line, draw_point, path, thinned
 from chalkwing.drawing.svg import XY, Canvas
-from chalkwing.drawing.traces import Trace
 from chalkwing.units import Floats
+from chalkwing.views.traces import Mark, Trace
 
-NORTH, EAST = "ground_north_ft", "ground_east_ft"
+Frame = Literal["ground", "air"]
+"""Whose map the path is drawn on: the ground's, or that of the air mass that the wind carries along."""
 _MILE_FT = 6076.12
 
 
@@ -35,29 +37,37 @@ def plan_view(
     style: Style,
     up_deg_true: float,
     wind: Wind | None,
+    frame: Frame = "ground",
+    says: Callable[[Mark], str] = lambda mark: mark.name,
 ) -> str:
     """The picture as SVG.
 
     Parameters
     ----------
     traces
-        With ``ground_north_ft`` and ``ground_east_ft`` from the entry.
+        With ``ground_north_ft`` and ``ground_east_ft`` from the entry (``air_...`` for that frame).
     up_deg_true
         The direction [deg] that points up the page: the entry heading.
     wind
         Drawn as an arrow that flies the way the wind blows; None where the path is drawn in still air.
+    says
+        What stands beside a point.
     """
     width, height = size
-    canvas = Canvas(width, height, title="Plan: path over the ground, entry heading up")
+    title = "Over the ground" if frame == "ground" else "Through the air"
+    canvas = Canvas(width, height, title=f"Plan: path {title.lower()}, entry heading up")
     name = (0.2 * style.text, 1.15 * style.title)
-    canvas.text(name, "Over the ground", size=style.title, color=style.palette.ink, weight=600)
+    canvas.text(name, title, size=style.title, color=style.palette.ink, weight=600)
     room = Box(0.9 * style.text, 3.9 * style.text, width - 0.9 * style.text, height - 2.4 * style.text)
-    fit = _Fit.of(traces, up_deg_true, room)
-    taken = [box_at(name, "Over the ground", 1.06 * style.title)]
+    fit = _Fit.of(traces, up_deg_true, room, frame)
+    taken = [box_at(name, title, 1.06 * style.title)]
+    canvas.open_group("plan", frame=frame, **fit.data())
     lines = [fit.points(trace) for trace in traces]
-    taken += _draw_compass(canvas, style, up_deg_true, wind, lines)
+    carried = "carried along with the wind" if frame == "air" else None
+    taken += _draw_compass(canvas, style, up_deg_true, None if carried else wind, lines, said=carried)
     taken.append(_draw_scale(canvas, style, fit))
-    _draw_paths(canvas, style, traces, lines, taken)
+    _draw_paths(canvas, style, traces, lines, taken, says)
+    canvas.close_group()
     return canvas.to_svg()
 
 
@@ -69,22 +79,37 @@ class _Fit:
     sine: float
     scale: float
     shift: XY
+    frame: Frame
 
     @classmethod
-    def of(cls, traces: Sequence[Trace], up_deg_true: float, room: Box) -> _Fit:
+    def of(cls, traces: Sequence[Trace], up_deg_true: float, room: Box, frame: Frame) -> _Fit:
         up = math.radians(up_deg_true)
-        bare = cls(math.cos(up), math.sin(up), 1.0, (0.0, 0.0))
+        bare = cls(math.cos(up), math.sin(up), 1.0, (0.0, 0.0), frame)
         xs, ys = (np.concatenate(parts) for parts in zip(*(bare.turned(t) for t in traces), strict=True))
         across, along = max(float(np.ptp(xs)), 1.0), max(float(np.ptp(ys)), 1.0)
         scale = min((room.right - room.left) / across, (room.bottom - room.top) / along)
         middle = (0.5 * (room.left + room.right), 0.5 * (room.top + room.bottom))
         center = (0.5 * float(xs.max() + xs.min()), 0.5 * float(ys.max() + ys.min()))
         shift = (middle[0] - scale * center[0], middle[1] - scale * center[1])
-        return cls(bare.cosine, bare.sine, scale, shift)
+        return cls(bare.cosine, bare.sine, scale, shift, frame)
+
+    def data(self) -> dict[str, float]:
+        """What takes a place [ft] onto the canvas, for a page's script.
+
+        x = (xn north + xe east) / 1000 + x0, and y alike.
+        """
+        return {
+            "xn": -1000.0 * self.scale * self.sine,
+            "xe": 1000.0 * self.scale * self.cosine,
+            "x0": self.shift[0],
+            "yn": -1000.0 * self.scale * self.cosine,
+            "ye": -1000.0 * self.scale * self.sine,
+            "y0": self.shift[1],
+        }
 
     def turned(self, trace: Trace) -> tuple[Floats, Floats]:
         """To the right and down the page [ft]."""
-        north, east = trace.values[NORTH], trace.values[EAST]
+        north, east = trace.values[f"{self.frame}_north_ft"], trace.values[f"{self.frame}_east_ft"]
         right: Floats = east * self.cosine - north * self.sine
         down: Floats = -(north * self.cosine + east * self.sine)
         return right, down
@@ -102,6 +127,7 @@ def _draw_paths(
     traces: Sequence[Trace],
     lines: Sequence[list[XY]],
     taken: Sequence[Box],
+    says: Callable[[Mark], str],
 ) -> None:
     alone = all(trace.role == "plan" for trace in traces)
     for trace, line in zip(traces, lines, strict=True):
@@ -113,12 +139,12 @@ def _draw_paths(
     labels.append(Label(start, "entry", style.palette.ink, gap=0.7 * style.text))
     for trace, line in zip(traces, lines, strict=True):
         color = color_of(trace, style, alone=alone)
-        for mark in trace.marks:
+        for mark in trace.marks if alone or trace.role == "flown" else ():
             if mark.name == "entry":
                 continue
-            k = int(np.argmin(np.abs(trace.heading_change_deg - mark.heading_change_deg)))
-            draw_point(canvas, line[k], color, style)
-            labels.append(Label(line[k], mark.name, color, gap=0.7 * style.text))
+            at = line[_row_of(trace, mark)]
+            draw_point(canvas, at, color, style)
+            labels.append(Label(at, says(mark), color, gap=0.7 * style.text))
     frame = Box(0.0, 0.0, canvas.width, canvas.height)
     for placed in place(labels, size=style.text, frame=frame, lines=lines, taken=taken):
         canvas.text(
@@ -130,12 +156,25 @@ def _draw_paths(
         )
 
 
+def _row_of(trace: Trace, mark: Mark) -> int:
+    """The row at which a point was passed: by time where the trace was flown, by heading in a plan."""
+    if trace.role == "flown":
+        return int(np.argmin(np.abs(trace.time_s - mark.time_s)))
+    return int(np.argmin(np.abs(trace.heading_change_deg - mark.heading_change_deg)))
+
+
 def _draw_compass(
-    canvas: Canvas, style: Style, up_deg_true: float, wind: Wind | None, lines: Sequence[Sequence[XY]]
+    canvas: Canvas,
+    style: Style,
+    up_deg_true: float,
+    wind: Wind | None,
+    lines: Sequence[Sequence[XY]],
+    *,
+    said: str | None,
 ) -> list[Box]:
     """North, and the wind as an arrow that flies with it, in the upper right corner."""
     length = 2.6 * style.text
-    said = _wind_said(wind)
+    said = said or _wind_said(wind)
     at = (0.2 * style.text, 1.15 * style.title + 1.3 * style.text)
     canvas.text(at, said, size=style.text, color=style.palette.ink)
     box = box_at(at, said, style.text)

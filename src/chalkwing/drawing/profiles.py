@@ -8,11 +8,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
+from chalkwing.drawing.brackets import draw_upright
 from chalkwing.drawing.frames import Axis, heading_axis, time_axis
 from chalkwing.drawing.labels import Box, Label, box_at, place
 from chalkwing.drawing.palette import Style
 from chalkwing.drawing.scales import Scale, nice_step, padded, ticks
 from chalkwing.drawing.strokes import (
+    DOUBT,
     color_of,
     draw_band,
     draw_line,
@@ -22,10 +26,11 @@ from chalkwing.drawing.strokes import (
     thinned,
 )
 from chalkwing.drawing.svg import XY, Canvas
-from chalkwing.drawing.traces import Against, Trace, distinct
+from chalkwing.drawing.traces import distinct
 from chalkwing.units import Floats
+from chalkwing.views.traces import Against, Mark, Trace
+from chalkwing.views.view import LimitMark
 
-_DOUBT = 1.96
 _MINUS = "\u2212"
 
 
@@ -34,6 +39,7 @@ class Panel:
     """One quantity of a profile figure: its name with unit, what it is called, and how its numbers end.
 
     ``level`` is drawn as one continuous line called ``level_name``; ``least`` is the smallest range shown.
+    ``told``: numbers stand beside the points, with ``decimals``.
     """
 
     quantity: str
@@ -43,10 +49,42 @@ class Panel:
     signed: bool = False
     level: float | None = None
     level_name: str = ""
+    decimals: int = 0
+    told: bool = True
 
 
 BANK = Panel("bank_into_turn_deg", "Bank into the turn", "°", 10.0)
-LOAD = Panel("load_factor_g", "Load factor", " g", 0.4)
+LOAD = Panel("load_factor_g", "Load factor", " g", 0.4, decimals=2)
+ROLL_RATE = Panel(
+    "roll_rate_into_turn_deg_per_s",
+    "Roll rate into the turn",
+    "°/s",
+    4.0,
+    signed=True,
+    level=0.0,
+    told=False,
+)
+PITCH_RATE = Panel("pitch_rate_deg_per_s", "Pitch rate", "°/s", 2.5, signed=True, level=0.0, told=False)
+BALL = Panel(
+    "lateral_load_g",
+    "Ball: lateral load, right positive",
+    " g",
+    0.2,
+    signed=True,
+    level=0.0,
+    level_name="0",
+    decimals=2,
+)
+POWER = Panel("power_percent", "Power", "%", 10.0)
+ENERGY = Panel(
+    "specific_energy_change_ft",
+    "Height and speed together (specific energy) from entry, ft",
+    "",
+    100.0,
+    signed=True,
+    level=0.0,
+    level_name="entry",
+)
 PITCH = Panel("pitch_from_level_deg", "Pitch from level", "°", 6.0, signed=True)
 
 
@@ -76,19 +114,25 @@ def profiles(
     style: Style,
     span_deg: float,
     against: Against = "heading",
+    limits: Sequence[LimitMark] = (),
+    reach: tuple[float, float] | None = None,
 ) -> str:
-    """The panels one above the other, on the same heading axis as the nose path above them, as SVG."""
+    """The panels one above the other, on the same heading axis as the nose path above them, as SVG.
+
+    ``limits`` are bracketed where they apply; ``reach`` is that of the nose path.
+    """
     width, height = size
     canvas = Canvas(width, height, title=f"Profiles against {against}")
     if against == "time":
         axis = time_axis(width, style, span_s=max(float(trace.time_s[-1]) for trace in traces))
     else:
         marks = sorted({mark.nominal_deg for trace in traces for mark in trace.marks})
-        axis = heading_axis(width, style, span_deg=span_deg, marks=marks)
+        axis = heading_axis(width, style, span_deg=span_deg, marks=marks, reach=reach)
     names = 1.6 * style.text
     each = (height - names) / len(panels)
     for k, panel in enumerate(panels):
-        _Room(canvas, style, axis, against, panel, traces, k * each, (k + 1) * each).draw()
+        shown = [limit for limit in limits if limit.quantity == panel.quantity]
+        _Room(canvas, style, axis, against, panel, traces, shown, k * each, (k + 1) * each).draw()
     axis.draw_names(canvas, style, height - 0.4 * style.text)
     return canvas.to_svg()
 
@@ -103,6 +147,7 @@ class _Room:
     against: Against
     panel: Panel
     traces: Sequence[Trace]
+    limits: Sequence[LimitMark]
     upper: float
     lower: float
 
@@ -110,12 +155,21 @@ class _Room:
         style, top = self.style, self.upper + 1.75 * self.style.text
         bottom = self.lower - 0.35 * style.text
         vertical = self._scale(top, bottom)
+        self.canvas.open_group(
+            "panel",
+            quantity=self.panel.quantity,
+            along=self.against,
+            **self.axis.data(),
+            **vertical.data(),
+            top=self.upper + 0.5 * style.text,
+        )
         self.axis.draw_verticals(self.canvas, style, top - 0.4 * style.text, bottom)
         at = (self.axis.left, self.upper + 1.15 * style.text)
         self.canvas.text(at, self.panel.title, size=style.text, color=style.palette.ink, weight=600)
         self._draw_ticks(vertical)
         self._draw_level(vertical)
         self._draw_traces(vertical, box_at(at, self.panel.title, 1.05 * style.text))
+        self.canvas.close_group()
 
     def _values(self, trace: Trace) -> Floats:
         return trace.values[self.panel.quantity]
@@ -123,8 +177,10 @@ class _Room:
     def _shown(self) -> tuple[float, float]:
         """The range of the values, and a little air."""
         known = [] if self.panel.level is None else [self.panel.level]
-        low = min([*known, *(float(self._values(trace).min()) for trace in self.traces)])
-        high = max([*known, *(float(self._values(trace).max()) for trace in self.traces)])
+        known += [end for limit in self.limits for end in (limit.low, limit.high) if end is not None]
+        shown = [trace for trace in self.traces if self.panel.quantity in trace.values]
+        low = min([*known, *(float(self._values(trace).min()) for trace in shown)])
+        high = max([*known, *(float(self._values(trace).max()) for trace in shown)])
         return padded(low, high, least=self.panel.least, share=0.04)
 
     def _scale(self, top: float, bottom: float) -> Scale:
@@ -143,14 +199,13 @@ class _Room:
             self.canvas.line((x - 0.3 * style.text, y), (x, y), color=style.palette.soft, width=1.0)
             self.canvas.text(
                 (x - 0.5 * style.text, y + 0.33 * style.text),
-                self._number(value),
+                self._number(value, decimals=1 if self.panel.least < 2.0 else 0),
                 size=style.text,
                 color=style.palette.soft,
                 anchor="end",
             )
 
-    def _number(self, value: float) -> str:
-        decimals = 1 if self.panel.least < 2.0 else 0
+    def _number(self, value: float, *, decimals: int) -> str:
         sign = (
             "+"
             if self.panel.signed and round(value, decimals) > 0
@@ -175,13 +230,16 @@ class _Room:
         lines = [self._points(trace, vertical) for trace in shown]
         labels: list[Label] = []
         for trace, line in zip(shown, lines, strict=True):
-            self._draw_doubt(trace, vertical)
+            self._draw_doubt(trace, line, vertical)
             draw_line(self.canvas, thinned(line), trace, style, alone=alone)
             if alone or trace.role == "flown":
                 labels += self._draw_marks(trace, vertical, alone=alone)
         if self.panel.level is not None:
             y = vertical(self.panel.level)
             lines.append([(self.axis.left, y), (self.axis.right, y)])
+        brackets, numbers = self._draw_limits(vertical)
+        lines += brackets
+        labels += numbers
         frame = Box(self.axis.left, self.upper, self.axis.right, self.lower)
         for placed in place(labels, size=style.text, frame=frame, lines=lines, taken=[title]):
             self.canvas.text(
@@ -194,34 +252,57 @@ class _Room:
 
     def _distinct(self) -> Sequence[Trace]:
         """Over time no part lies on another."""
-        return self.traces if self.against == "time" else distinct(self.traces, self.panel.quantity)
+        known = [trace for trace in self.traces if self.panel.quantity in trace.values]
+        return known if self.against == "time" else distinct(known, self.panel.quantity)
 
     def _points(self, trace: Trace, vertical: Scale) -> list[XY]:
         return path(self.axis.scale.all(trace.along(self.against)), vertical.all(self._values(trace)))
 
-    def _draw_doubt(self, trace: Trace, vertical: Scale) -> None:
+    def _draw_limits(self, vertical: Scale) -> tuple[list[list[XY]], list[Label]]:
+        """Brackets a little beyond the place where each limit applies; their numbers find room around."""
+        style = self.style
+        drawn: list[list[XY]] = []
+        labels: list[Label] = []
+        for limit in self.limits:
+            place_of = limit.heading_change_deg if self.against == "heading" else limit.time_s
+            x = min(self.axis.scale(place_of) + 0.7 * style.text, self.axis.right)
+            low, high = (None if end is None else vertical(end) for end in (limit.low, limit.high))
+            at = draw_upright(self.canvas, style, x, (low, high), (vertical.start, vertical.end))
+            drawn.append([(x, vertical.start if low is None else low), (x, at[1])])
+            labels.append(Label(at, limit.said, style.palette.ink, gap=0.5 * style.text))
+        return drawn, labels
+
+    def _draw_doubt(self, trace: Trace, line: Sequence[XY], vertical: Scale) -> None:
         name, color = self.panel.quantity, self.style.palette.chalk(trace.part)
         if name in trace.sds:
-            spread = _DOUBT * trace.sds[name]
-            low, high = self._values(trace) - spread, self._values(trace) + spread
-            xs = self.axis.scale.all(trace.along(self.against))
-            draw_band(self.canvas, xs, vertical.all(low), vertical.all(high), color)
+            reaches = vertical.lengths(DOUBT * trace.sds[name])
+            draw_band(self.canvas, line, reaches, color, wider_than=self.style.flown)
         if name in trace.samples:
-            places, values = trace.samples[name]
-            draw_samples(self.canvas, self.axis.scale.all(places), vertical.all(values), color, self.style)
+            rows = trace.samples[name]
+            xs = self.axis.scale.all(rows.along(self.against))
+            draw_samples(self.canvas, xs, vertical.all(rows.values), color, self.style)
 
     def _draw_marks(self, trace: Trace, vertical: Scale, *, alone: bool) -> list[Label]:
         color = color_of(trace, self.style, alone=alone)
         labels: list[Label] = []
         for mark in trace.marks:
-            value = mark.values[self.panel.quantity]
+            value = self._value_at(trace, mark)
             place_of = mark.heading_change_deg if self.against == "heading" else mark.time_s
             at = (self.axis.scale(place_of), vertical(value))
             draw_point(self.canvas, at, color, self.style)
-            label = Label(at, self._number(value), color, gap=0.7 * self.style.text)
-            if mark.told and not self._repeats(label, labels):
+            label = Label(
+                at, self._number(value, decimals=self.panel.decimals), color, gap=0.7 * self.style.text
+            )
+            if mark.told and self.panel.told and not self._repeats(label, labels):
                 labels.append(label)
         return labels
+
+    def _value_at(self, trace: Trace, mark: Mark) -> float:
+        """As it was reported at the point; what is not reported there is read off the line."""
+        name = self.panel.quantity
+        if name in mark.values:
+            return mark.values[name]
+        return float(np.interp(mark.time_s, trace.time_s, self._values(trace)))
 
     def _repeats(self, label: Label, before: Sequence[Label]) -> bool:
         """Whether the same number stands close by already."""

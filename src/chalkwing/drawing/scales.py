@@ -27,6 +27,14 @@ class Scale:
         """Where each value lies."""
         return [self(float(value)) for value in values]
 
+    def lengths(self, values: Iterable[float]) -> list[float]:
+        """How long differences are on the canvas, sign dropped."""
+        return [abs(self(float(value)) - self(0.0)) for value in values]
+
+    def data(self) -> dict[str, float]:
+        """Where values lie, for a page's script; y grows downward."""
+        return {"y_low": self.low, "y_high": self.high, "y_start": self.start, "y_end": self.end}
+
 
 def nice_step(span: float, *, most: int, steps: Sequence[float] = _STEPS) -> float:
     """The smallest round step that divides ``span`` into at most ``most`` parts.

@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
+from typing import TypeVar
 
 from chalkwing.drawing.palette import Style
 from chalkwing.drawing.svg import XY, Canvas
-from chalkwing.drawing.traces import Trace
+from chalkwing.views.traces import Trace
 
 BEAD_S = 5.0
 """Beads every 5 s: far apart is fast."""
+DOUBT = 1.96
+"""Standard deviations to each side of a band that holds the truth 95 times in 100."""
 _DASH = "6 3.5"
+_DOTS = 160
+"""Raw rows of one part that can be told apart in a picture."""
+Row = TypeVar("Row")
 
 
 def color_of(trace: Trace, style: Style, *, alone: bool) -> str:
@@ -26,23 +33,31 @@ def draw_line(canvas: Canvas, points: Sequence[XY], trace: Trace, style: Style, 
     width = style.flown if flown else style.plan
     dash, cap = (None, "round") if flown else (_DASH, "butt")
     color = color_of(trace, style, alone=alone)
-    doubled = trace.part % 2 == 0
+    doubled = style.doubled and trace.part % 2 == 0
     canvas.polyline(points, color=color, width=2.4 * width if doubled else width, dash=dash, cap=cap)
     if doubled:
         canvas.polyline(points, color=style.palette.ground, width=0.8 * width, dash=dash, cap=cap)
 
 
 def draw_band(
-    canvas: Canvas, xs: Sequence[float], low: Sequence[float], high: Sequence[float], color: str
+    canvas: Canvas, line: Sequence[XY], reaches: Sequence[float], color: str, *, wider_than: float
 ) -> None:
-    """A faint band between two lines: doubt, never a tolerance."""
-    outline = [*zip(xs, low, strict=True), *reversed(list(zip(xs, high, strict=True)))]
-    canvas.polygon(outline, fill=color, opacity=0.18)
+    """A faint band about a line, ``reaches`` to each side: doubt, never a tolerance.
+
+    Drawn only where it is wider than the line itself.
+    """
+    seen = [2.0 * reach > wider_than for reach in reaches]
+    for wide, run in itertools.groupby(range(len(line)), key=seen.__getitem__):
+        rows = thinned([(*line[k], reaches[k]) for k in run])
+        if wide and len(rows) > 1:
+            under = [(x, y + reach) for x, y, reach in rows]
+            over = [(x, y - reach) for x, y, reach in rows]
+            canvas.polygon([*under, *reversed(over)], fill=color, opacity=0.18)
 
 
 def draw_samples(canvas: Canvas, xs: Sequence[float], ys: Sequence[float], color: str, style: Style) -> None:
     """Raw recorded rows as small dots."""
-    for at in zip(xs, ys, strict=True):
+    for at in thinned(path(xs, ys), most=_DOTS):
         canvas.circle(at, 0.10 * style.text, fill=color)
 
 
@@ -65,7 +80,7 @@ def path(xs: Sequence[float], ys: Sequence[float]) -> list[XY]:
     return list(zip(xs, ys, strict=True))
 
 
-def thinned(points: Sequence[XY], most: int = 240) -> list[XY]:
+def thinned(points: Sequence[Row], most: int = 240) -> list[Row]:
     """At most about ``most`` points of a line, its end among them: more cannot be seen."""
     step = max(1, -(-len(points) // most))
     return [*points[:-1:step], points[-1]]

@@ -114,6 +114,18 @@ class Canvas:
             )
         self._add("text", content, **shared, fill=color)
 
+    def open_group(self, kind: str, **data: str | float) -> None:
+        """Begin a part that a page's script finds by ``kind``, with what it needs to know of it."""
+        written = "".join(
+            f" data-{name.replace('_', '-')}={quoteattr(value if isinstance(value, str) else number(value))}"
+            for name, value in data.items()
+        )
+        self._parts.append(f"<g class={quoteattr(kind)}{written}>")
+
+    def close_group(self) -> None:
+        """End the part begun last."""
+        self._parts.append("</g>")
+
     def _add(self, tag: str, content: str | None = None, **attributes: str | float | None) -> None:
         written = "".join(
             f" {name.replace('_', '-')}={quoteattr(value if isinstance(value, str) else number(value))}"

@@ -1,0 +1,207 @@
+"""The pictures of one attempt, each from its view: the same code for page and paper."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from chalkwing.drawing.horizon import Glance, horizons
+from chalkwing.drawing.nose_path import nose_path
+from chalkwing.drawing.palette import Style
+from chalkwing.drawing.plan_view import Frame, Wind, plan_view
+from chalkwing.drawing.profiles import (
+    BALL,
+    BANK,
+    ENERGY,
+    LOAD,
+    PITCH,
+    PITCH_RATE,
+    POWER,
+    ROLL_RATE,
+    Panel,
+    airspeed,
+    altitude,
+    profiles,
+)
+from chalkwing.drawing.side_view import side_view
+from chalkwing.views import Against, ManeuverView, Mark, Trace
+
+Size = tuple[float, float]
+MAIN = ("bank_into_turn_deg", "airspeed_kt", "altitude_change_ft")
+"""The profiles that stand open under the nose path."""
+MORE = (
+    "pitch_rate_deg_per_s",
+    "roll_rate_into_turn_deg_per_s",
+    "load_factor_g",
+    "lateral_load_g",
+    "power_percent",
+    "specific_energy_change_ft",
+)
+"""Those that are folded under them."""
+
+
+def has_nose_path(view: ManeuverView) -> bool:
+    """Whether the maneuver turns: what is told by time has no path along the horizon."""
+    return view.against == "heading"
+
+
+def nose_figure(view: ManeuverView, size: Size, style: Style) -> str:
+    """The nose path, flown over plan."""
+    return nose_path(
+        _marked(view.traces, "heading"),
+        size=size,
+        style=style,
+        span_deg=view.span_deg,
+        subtitle=turns_said(view),
+        limits=view.limits,
+        reach=reach(view),
+    )
+
+
+def profile_figure(
+    view: ManeuverView, quantities: Sequence[str], size: Size, style: Style, *, against: Against | None = None
+) -> str:
+    """Profiles one above the other; against heading change or time, as the maneuver is told unless asked."""
+    along = against or view.against
+    return profiles(
+        _marked(view.traces, along),
+        panels_of(view, quantities),
+        size=size,
+        style=style,
+        span_deg=view.span_deg,
+        against=along,
+        limits=view.limits,
+        reach=reach(view),
+    )
+
+
+def plan_figure(view: ManeuverView, size: Size, style: Style, *, frame: Frame = "ground") -> str:
+    """Seen from above, the entry heading up; points with their reference headings."""
+    return plan_view(
+        _marked(view.traces, view.against),
+        size=size,
+        style=style,
+        up_deg_true=view.entry["heading_true_deg"],
+        wind=Wind(view.wind.from_deg_true, view.wind.speed_kt),
+        frame=frame,
+        says=lambda mark: mark.name if not mark.name.isdigit() else f"{mark.name}°",
+    )
+
+
+def side_figure(view: ManeuverView, size: Size, style: Style) -> str:
+    """Seen from the side."""
+    return side_view(
+        _marked(view.traces, view.against),
+        size=size,
+        style=style,
+        up_deg_true=view.entry["heading_true_deg"],
+    )
+
+
+def horizon_figure(view: ManeuverView, size: Size, style: Style) -> str | None:
+    """The nose against the horizon at each point; None where no point was passed."""
+    glances, plans = [], []
+    for trace in view.flown:
+        plan = next((each for each in view.planned if each.part == trace.part), None)
+        for mark in trace.marks:
+            if mark.name.isdigit():
+                glances.append(_glance(view, trace, mark))
+                twin = None if plan is None else next((m for m in plan.marks if m.name == mark.name), None)
+                plans.append(None if plan is None or twin is None else _glance(view, plan, twin))
+    if not glances:
+        return None
+    return horizons(glances, size=size, style=style, posts_deg=_posts(view), plans=plans)
+
+
+def _posts(view: ManeuverView) -> list[float]:
+    """Where the reference headings stand on the horizon: entry, each quarter or half quarter, the end."""
+    first = 1.0 if view.directions[0] == "right" else -1.0
+    step = 45.0 if view.span_deg <= 180.0 else 90.0
+    return [first * step * k for k in range(int(view.span_deg / step) + 1)]
+
+
+def _glance(view: ManeuverView, trace: Trace, mark: Mark) -> Glance:
+    """Banks and headings count to the right here, as they look from the seat."""
+    first = 1.0 if view.directions[0] == "right" else -1.0
+    return Glance(
+        name=f"{mark.name}°",
+        bank_deg=first * trace.sense * mark.values["bank_into_turn_deg"],
+        pitch_from_level_deg=mark.values["pitch_from_level_deg"],
+        nose_deg=first * trace.nose_of(mark.heading_change_deg),
+        part=trace.part,
+    )
+
+
+def panels_of(view: ManeuverView, quantities: Sequence[str]) -> list[Panel]:
+    """The panels of those quantities that are known of what was flown."""
+    known = {
+        panel.quantity: panel
+        for panel in (
+            BANK,
+            PITCH,
+            airspeed(_speeds(view), view.entry["airspeed_kt"]),
+            replace(altitude(), title=f"Altitude from entry, ft ({view.altitude_name})"),
+            LOAD,
+            ROLL_RATE,
+            PITCH_RATE,
+            BALL,
+            POWER,
+            ENERGY,
+        )
+    }
+    return [known[name] for name in quantities if view.shows(name)]
+
+
+def main_quantities(view: ManeuverView) -> tuple[str, ...]:
+    """What stands open: pitch too where there is no nose path to show it."""
+    return MAIN if has_nose_path(view) else (MAIN[0], "pitch_from_level_deg", *MAIN[1:])
+
+
+def more_quantities(view: ManeuverView) -> tuple[str, ...]:
+    """What is folded, of that which is known."""
+    return tuple(name for name in MORE if view.shows(name))
+
+
+def _speeds(view: ManeuverView) -> str:
+    """The kind of the airspeeds, and that of the plan's where it is another."""
+    other = view.plan_speed_name
+    return view.speed_name if other in (None, view.speed_name) else f"{view.speed_name} (plan {other})"
+
+
+def reach(view: ManeuverView) -> tuple[float, float]:
+    """From where to where lines and brackets run on the heading axis, as nose path and as profile [deg]."""
+    places = [0.0, view.span_deg]
+    for trace in view.flown:
+        for column in (trace.nose_deg, trace.heading_change_deg):
+            places += [float(column.min()), float(column.max())]
+    for limit in view.limits:
+        if limit.quantity == "heading_change_deg":
+            trace = view.flown[(limit.half or 1) - 1]
+            places += [trace.nose_of(end) for end in (limit.low, limit.high) if end is not None]
+    return min(places), max(places)
+
+
+def turns_said(view: ManeuverView) -> str:
+    """Which way it turned.
+
+    "right, then left", or one word, or how many turns where there are more.
+    """
+    ways = view.directions
+    if len(ways) == 1:
+        return f"to the {ways[0]}"
+    return f"{ways[0]}, then {ways[1]}" if len(ways) == 2 else f"{len(ways)} turns, first {ways[0]}"
+
+
+def _marked(traces: Sequence[Trace], against: Against) -> list[Trace]:
+    """With the points that such a picture shows: by their degrees, or over time all but the entry."""
+    return [
+        replace(
+            trace,
+            marks=tuple(
+                mark
+                for mark in trace.marks
+                if (mark.name.isdigit() if against == "heading" else mark.name != "entry")
+            ),
+        )
+        for trace in traces
+    ]
