@@ -11,6 +11,7 @@ ChalkwingError              what was wrong, where, and what to do next
 ├── UnfitAirplane           a maneuver that this airplane is not flown in
 ├── OutsideModel            the physics asked for has no solution, or lies outside the model
 │   └── CannotBeFlown       one constraint stops the maneuver; says what would make it possible
+├── BookTrouble             the training record cannot be read, written, or changed as asked
 └── UnknownName             a name that is not in the registry; the known ones are listed
 """
 
@@ -107,6 +108,10 @@ class CannotBeFlown(OutsideModel):
         self.constraint = constraint
         self.remedies = dict(remedies)
         super().__init__(what, next_step=next_step)
+
+
+class BookTrouble(ChalkwingError):
+    """The training record cannot be reached, or what was asked of it would break it."""
 
 
 class UnknownName(ChalkwingError):

@@ -1,0 +1,106 @@
+"""The book in open forms: CSV or Parquet, a table a file, or one JSON file. Units stand in the names."""
+
+from __future__ import annotations
+
+import json
+import os
+import tempfile
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any, Literal
+
+import polars as pl
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from chalkwing.book import ledger
+from chalkwing.book.book import Book
+from chalkwing.book.columns import Table, now
+from chalkwing.book.tables import (
+    Airplane,
+    Correction,
+    Element,
+    Judging,
+    LedgerLine,
+    Lesson,
+    LessonRecording,
+    Maneuver,
+    Mark,
+    Note,
+    Person,
+    Recording,
+    SignOff,
+)
+from chalkwing.debriefs import CAUTION
+from chalkwing.errors import BookTrouble
+
+Form = Literal["csv", "parquet", "json"]
+TABLES: Mapping[str, type[Table]] = {
+    "people": Person,
+    "airplanes": Airplane,
+    "recordings": Recording,
+    "lessons": Lesson,
+    "lesson_recordings": LessonRecording,
+    "judgings": Judging,
+    "maneuvers": Maneuver,
+    "elements": Element,
+    "corrections": Correction,
+    "marks": Mark,
+    "notes": Note,
+    "sign_offs": SignOff,
+    "ledger": LedgerLine,
+}
+_WITHHELD = {("judgings", "document")}
+"""The compressed debriefs: `chalkwing book show LESSON --format json` tells each in the open."""
+
+
+def export(book: Book, folder: Path, form: Form) -> list[Path]:
+    """Write every table into ``folder``, which must be new or empty; the files are given back.
+
+    A file appears whole or not at all. Instants are in UTC, in the ISO 8601 form.
+    """
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise BookTrouble(
+            "there is something here already.", where=str(folder), next_step="Name a new or empty folder."
+        )
+    folder.mkdir(parents=True, exist_ok=True)
+    with book.reading() as session:
+        tables = {name: _rows(session, name, table) for name, table in TABLES.items()}
+        seal = ledger.last_seal(session)
+    if form == "json":
+        content = {"made": now().isoformat(), "caution": CAUTION, "last_seal": seal, **tables}
+        words = json.dumps(content, ensure_ascii=False, indent=1)
+        return [_whole(folder / "book.json", lambda path: path.write_text(words, encoding="utf-8"))]
+    return [_write(folder, name, rows, form) for name, rows in tables.items()]
+
+
+def _rows(session: Session, name: str, table: type[Table]) -> list[dict[str, Any]]:
+    columns = [column.key for column in table.__table__.columns if (name, column.key) not in _WITHHELD]
+    chosen = select(*(getattr(table, column) for column in columns)).order_by(*table.__mapper__.primary_key)
+    return [
+        {
+            key: value.isoformat() if hasattr(value, "isoformat") else value
+            for key, value in zip(columns, row, strict=True)
+        }
+        for row in session.execute(chosen)
+    ]
+
+
+def _write(folder: Path, name: str, rows: list[dict[str, Any]], form: Form) -> Path:
+    frame = pl.DataFrame(rows, infer_schema_length=None)
+    if form == "csv":
+        return _whole(folder / f"{name}.csv", lambda path: frame.write_csv(path))
+    return _whole(folder / f"{name}.parquet", lambda path: frame.write_parquet(path))
+
+
+def _whole(goal: Path, write: Callable[[Path], object]) -> Path:
+    handle, name = tempfile.mkstemp(prefix=f".{goal.name}.", dir=goal.parent)
+    os.close(handle)
+    part = Path(name)
+    try:
+        write(part)
+        part.chmod(0o644)
+        part.replace(goal)
+    finally:
+        part.unlink(missing_ok=True)
+    return goal

@@ -1,0 +1,146 @@
+"""Judging a lesson's recordings, and what of it the tables hold."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import tempfile
+import zlib
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from chalkwing import __version__
+from chalkwing.book.tables import Airplane, Element, Judging, Maneuver
+from chalkwing.maneuvers import definitions
+from chalkwing.trunk import debrief, standard_for
+
+Document = Mapping[str, Any]
+"""A debrief as its JSON says it: the contract of docs/quantities.md."""
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What a school judges by: a standard's name or file, its own limits over it, its own maneuvers."""
+
+    standard: str = "commercial"
+    overlay: Path | None = None
+    definition_folders: tuple[Path, ...] = ()
+
+
+def judged(
+    paths: Sequence[Path],
+    *,
+    settings: Settings,
+    sheet: Airplane | None,
+    progress: Callable[[str, float], None] | None = None,
+) -> Document:
+    """The debrief of a lesson's files, as its JSON. Refusals as `chalkwing.debrief`."""
+    with tempfile.TemporaryDirectory(prefix="chalkwing-") as folder:
+        found = debrief(
+            *paths,
+            airplane=_sheet_of(sheet, Path(folder)),
+            standard=settings.standard,
+            overlay=settings.overlay,
+            definition_folders=settings.definition_folders,
+            progress=progress,
+        )
+    document: Document = json.loads(found.to_json(indent=None))
+    return document
+
+
+def _sheet_of(airplane: Airplane | None, folder: Path) -> Path | str | None:
+    """What the trunk takes for an airplane: a built-in sheet's name, or the school's own sheet as a file."""
+    if airplane is None or airplane.sheet_text is None:
+        return airplane.sheet if airplane else None
+    path = folder / f"{airplane.sheet or 'sheet'}.toml"
+    path.write_text(airplane.sheet_text, encoding="utf-8")
+    return path
+
+
+def rows_of(
+    document: Document,
+    *,
+    lesson_id: int,
+    settings: Settings,
+    airplane: Airplane | None,
+    flown_by: str = "unknown",
+) -> Judging:
+    """The judging with its maneuvers and elements; ``flown_by`` is for every maneuver that does not say."""
+    return Judging(
+        lesson_id=lesson_id,
+        code=__version__,
+        standard=document["standard"],
+        standard_title=document["standard_title"],
+        standard_print=standard_print(settings),
+        definitions_print=definitions_print(settings),
+        sheet_print=_print(airplane.sheet_text or airplane.sheet) if airplane else None,
+        document=packed(document),
+        maneuvers=[
+            _maneuver(each, place, flown_by) for place, each in enumerate(document["maneuvers"], start=1)
+        ],
+    )
+
+
+def _maneuver(found: Mapping[str, Any], place: int, flown_by: str) -> Maneuver:
+    said = found["flown_by"]
+    return Maneuver(
+        place=place,
+        kind=found["kind"],
+        title=found["title"],
+        direction=found["direction"],
+        start_s=found["start_s"],
+        end_s=found["end_s"],
+        status=found["status"],
+        probability=found["probability"],
+        flown_by=flown_by if said == "unknown" else said,
+        elements=[_element(each) for each in found["elements"] if each["verdict"] is not None],
+    )
+
+
+def _element(found: Mapping[str, Any]) -> Element:
+    low, high = found["limit"] or (None, None)
+    return Element(
+        name=found["id"],
+        title=found["title"],
+        part=found["half"],
+        unit=found["unit"],
+        value=found["value"],
+        sd=found["sd"],
+        low=low,
+        high=high,
+        probability_met=found["probability_met"],
+        verdict=found["verdict"],
+        document=found["document"],
+        edition=found["edition"],
+        task=found["task"],
+    )
+
+
+def packed(document: Document) -> bytes:
+    """The document as the table keeps it: a tenth of its length."""
+    return zlib.compress(json.dumps(document, ensure_ascii=False, separators=(",", ":")).encode(), 6)
+
+
+def unpacked(judging: Judging) -> Document:
+    """The debrief that a judging came from."""
+    document: Document = json.loads(zlib.decompress(judging.document))
+    return document
+
+
+def standard_print(settings: Settings) -> str:
+    """The print of the limits judged by: it changes when any of them does."""
+    return _print(
+        standard_for(settings.standard, school=settings.overlay, folders=settings.definition_folders)
+    )
+
+
+def definitions_print(settings: Settings) -> str:
+    """The print of all definitions used: it changes when any of them does."""
+    return _print(sorted(definitions(settings.definition_folders).items()))
+
+
+def _print(thing: object) -> str:
+    # Definitions and standards are frozen dataclasses of texts and numbers: their repr says all there is.
+    return hashlib.sha256(repr(thing).encode()).hexdigest()

@@ -1,0 +1,1 @@
+"""The steps by which a book's tables came to be as they are."""

@@ -1,0 +1,108 @@
+"""People and airplanes of the school. Nobody is entered by a slip of the pen: names are looked up."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from datetime import datetime
+from difflib import get_close_matches
+from typing import Literal
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from chalkwing.book import ledger
+from chalkwing.book.columns import now
+from chalkwing.book.tables import Airplane, Person
+from chalkwing.errors import BookTrouble
+
+Role = Literal["student", "instructor", "chief"]
+Ending = Literal["graduated", "ended", "moved"]
+
+
+def enroll(
+    session: Session,
+    name: str,
+    *,
+    roles: Collection[Role],
+    who: str,
+    certificate: str | None = None,
+    recency: str | None = None,
+) -> Person:
+    """Enter a person, or give one who is there further roles or another certificate."""
+    name = " ".join(name.split())
+    if not name:
+        raise BookTrouble("a person needs a name.", next_step="Write it in quotes.")
+    person = session.scalars(select(Person).where(Person.name == name)).first()
+    if person is None:
+        person = Person(name=name)
+        session.add(person)
+    for role in roles:
+        setattr(person, role, True)
+    person.certificate = certificate or person.certificate
+    person.recency = recency or person.recency
+    session.flush()
+    told = {"roles": list(person.roles), "certificate": person.certificate, "recency": person.recency}
+    ledger.enter(
+        session, who=who, act="enrolled", subject=f"person {person.id}", content={"name": name, **told}
+    )
+    return person
+
+
+def leave(session: Session, person: Person, *, how: Ending, when: datetime | None, who: str) -> None:
+    """Note that a student graduated, ended or moved: how long records are kept counts from then."""
+    person.left, person.left_as = when or now(), how
+    content = {"left": person.left.isoformat(), "as": how}
+    ledger.enter(session, who=who, act="left", subject=f"person {person.id}", content=content)
+
+
+def person(session: Session, name: str, *, role: Role | None = None) -> Person:
+    """The person called ``name``, who must have ``role``; an unknown name is refused with the likely ones."""
+    found = session.scalars(select(Person).where(Person.name == " ".join(name.split()))).first()
+    if found is None:
+        wanted = select(Person.name) if role is None else select(Person.name).where(getattr(Person, role))
+        raise BookTrouble(
+            f"nobody called {name!r} is in the book.",
+            next_step=_known(name, list(session.scalars(wanted.order_by(Person.name))))
+            + f' Enter a new one with: chalkwing book person "{name}" --{role or "student"}',
+        )
+    if role is not None and not getattr(found, role):
+        raise BookTrouble(
+            f"{found.name} is in the book as {' and '.join(found.roles) or 'nothing yet'}, not as {role}.",
+            next_step=f'Add it with: chalkwing book person "{found.name}" --{role}',
+        )
+    return found
+
+
+def airplane(session: Session, registration: str) -> Airplane:
+    """The airplane with this registration; one that is not known is refused with the likely ones."""
+    found = session.scalars(select(Airplane).where(Airplane.registration == registration)).first()
+    if found is None:
+        known = list(session.scalars(select(Airplane.registration).order_by(Airplane.registration)))
+        raise BookTrouble(
+            f"no airplane {registration!r} is in the book.",
+            next_step=_known(registration, known)
+            + f" Enter it with: chalkwing book airplane {registration} --sheet SHEET",
+        )
+    return found
+
+
+def enter_airplane(
+    session: Session, registration: str, *, sheet: str | None, sheet_text: str | None, who: str
+) -> Airplane:
+    """Enter an airplane, or give one that is there another sheet."""
+    found = session.scalars(select(Airplane).where(Airplane.registration == registration)).first()
+    if found is None:
+        found = Airplane(registration=registration)
+        session.add(found)
+    found.sheet, found.sheet_text = sheet, sheet_text
+    session.flush()
+    content = {"registration": registration, "sheet": sheet, "text": ledger.digest(sheet_text or "")}
+    ledger.enter(session, who=who, act="airplane", subject=f"airplane {found.id}", content=content)
+    return found
+
+
+def _known(name: str, known: list[str]) -> str:
+    if not known:
+        return "There is none yet."
+    close = get_close_matches(name, known, n=3, cutoff=0.6)
+    return f"Did you mean {' or '.join(close)}?" if close else f"Known: {', '.join(known[:12])}."
