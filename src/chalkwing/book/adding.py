@@ -13,19 +13,34 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from chalkwing.book import ledger, people
 from chalkwing.book.book import Book
-from chalkwing.book.judgings import Settings, judged, rows_of
+from chalkwing.book.judgings import Document, Settings, judged, rows_of
 from chalkwing.book.tables import Airplane, Lesson, LessonRecording, Recording
 from chalkwing.book.vault import Kept
 from chalkwing.errors import BookTrouble
 
 Progress = Callable[[str, float], None]
+
+
+class Judge(Protocol):
+    """Whatever makes a debrief of a lesson's files: `chalkwing.book.judgings.judged`."""
+
+    def __call__(
+        self,
+        paths: Sequence[Path],
+        *,
+        settings: Settings,
+        sheet: Airplane | None,
+        progress: Callable[[str, float], None] | None = None,
+    ) -> Document:
+        """The debrief, as its JSON."""
+        ...
 
 
 @dataclass(frozen=True)
@@ -54,6 +69,7 @@ def add(
     *,
     who: str,
     settings: Settings | None = None,
+    judge: Judge = judged,
     progress: Progress | None = None,
 ) -> Added:
     """Add one lesson, flown as recorded in ``files``.
@@ -79,7 +95,7 @@ def add(
     if known is not None:
         return Added(known, known=True)
     with under_their_names(book, [(each.sha256, name) for each, name in kept]) as paths:
-        document = judged(
+        document = judge(
             paths, settings=settings, sheet=sheet, progress=lambda what, done: tell(what, 0.05 + 0.9 * done)
         )
     tell("entering", 0.96)

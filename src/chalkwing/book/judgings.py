@@ -14,7 +14,6 @@ from typing import Any
 from chalkwing import __version__
 from chalkwing.book.tables import Airplane, Element, Judging, Maneuver
 from chalkwing.maneuvers import definitions
-from chalkwing.trunk import debrief, standard_for
 
 Document = Mapping[str, Any]
 """A debrief as its JSON says it: the contract of docs/quantities.md."""
@@ -37,6 +36,8 @@ def judged(
     progress: Callable[[str, float], None] | None = None,
 ) -> Document:
     """The debrief of a lesson's files, as its JSON. Refusals as `chalkwing.debrief`."""
+    from chalkwing.trunk import debrief  # the numeric libraries: whoever only reads the book waits for none
+
     with tempfile.TemporaryDirectory(prefix="chalkwing-") as folder:
         found = debrief(
             *paths,
@@ -44,6 +45,7 @@ def judged(
             standard=settings.standard,
             overlay=settings.overlay,
             definition_folders=settings.definition_folders,
+            reference=False,  # a plan is no part of the record, and takes longer than all the rest
             progress=progress,
         )
     document: Document = json.loads(found.to_json(indent=None))
@@ -131,6 +133,8 @@ def unpacked(judging: Judging) -> Document:
 
 def standard_print(settings: Settings) -> str:
     """The print of the limits judged by: it changes when any of them does."""
+    from chalkwing.trunk import standard_for
+
     return _print(
         standard_for(settings.standard, school=settings.overlay, folders=settings.definition_folders)
     )

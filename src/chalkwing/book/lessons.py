@@ -56,18 +56,21 @@ def signed(found: Lesson) -> bool:
     return any(each.version == found.version for each in found.sign_offs)
 
 
+def allow(found: Lesson, why: str | None) -> None:
+    """Refuse a change of a signed record for which no reason is given; asked before anything is changed."""
+    if signed(found) and not (why and why.strip()):
+        raise BookTrouble(
+            f"version {found.version} is signed.",
+            where=f"lesson {found.id}",
+            next_step="Say why it is changed (--why): that makes a new version; the signed one is kept.",
+        )
+
+
 def change(
     session: Session, found: Lesson, *, who: str, act: str, content: Mapping[str, Any], why: str | None
 ) -> None:
-    """Tell the ledger of a change, and begin a new version where the one before was signed."""
-    if signed(found):
-        if not (why and why.strip()):
-            raise BookTrouble(
-                f"version {found.version} is signed.",
-                where=f"lesson {found.id}",
-                next_step="Say why it is changed (--why): that makes a new version; the signed one is kept.",
-            )
-        found.version += 1
+    """Tell the ledger of a change that was allowed, and begin a new version where the last was signed."""
+    found.version += signed(found)
     told = {**content, "why": why, "version": found.version}
     ledger.enter(session, who=who, act=act, subject=f"lesson {found.id}", content=told)
 
@@ -82,6 +85,7 @@ def label(
     why: str | None = None,
 ) -> None:
     """Say who flew some maneuvers: only the student's own enter the student's progress."""
+    allow(found, why)
     flown = [maneuver(found, place) for place in places]
     for each in flown:
         each.flown_by = flown_by
@@ -99,6 +103,7 @@ def note(
     why: str | None = None,
 ) -> Note:
     """Add words to a lesson, or to a ``moment`` [s] of it."""
+    allow(found, why)
     written = Note(lesson_id=found.id, text=text, who=who, moment_s=moment)
     found.notes.append(written)
     change(session, found, who=who, act="noted", content={"text": text, "moment_s": moment}, why=why)
@@ -118,6 +123,7 @@ def mark(
     why: str | None = None,
 ) -> Mark:
     """An instructor's mark for a maneuver, or for one element of it, on the school's own scale."""
+    allow(found, why)
     flown = maneuver(found, place)
     given = Mark(
         lesson_id=found.id,
@@ -142,6 +148,7 @@ def judge_anew(
 
     Who flew is carried over from the maneuver of the same kind that began at about the same time.
     """
+    allow(found, why)
     before = in_force(found)
     judging = rows_of(document, lesson_id=found.id, settings=settings, airplane=found.airplane)
     for each in judging.maneuvers:

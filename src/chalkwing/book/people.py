@@ -17,6 +17,7 @@ from chalkwing.errors import BookTrouble
 
 Role = Literal["student", "instructor", "chief"]
 Ending = Literal["graduated", "ended", "moved"]
+ROLES: tuple[Role, ...] = ("student", "instructor", "chief")
 
 
 def enroll(
@@ -46,6 +47,11 @@ def enroll(
         session, who=who, act="enrolled", subject=f"person {person.id}", content={"name": name, **told}
     )
     return person
+
+
+def is_known(session: Session, name: str) -> bool:
+    """Whether somebody of this name is in the book."""
+    return session.scalars(select(Person.id).where(Person.name == " ".join(name.split()))).first() is not None
 
 
 def leave(session: Session, person: Person, *, how: Ending, when: datetime | None, who: str) -> None:

@@ -62,7 +62,7 @@ class Airplane(Table):
 
 
 class Recording(Table):
-    """One recorded file, known by what is in it. Its bytes lie beside the database until someone erases them."""
+    """One recorded file, known by what is in it. Its bytes lie beside the database until erased."""
 
     __tablename__ = "recording"
 

@@ -6,6 +6,7 @@ import click
 
 from chalkwing import __version__
 from chalkwing.cli.airplanes import airplanes
+from chalkwing.cli.book import book
 from chalkwing.cli.brief import brief
 from chalkwing.cli.debrief import debrief
 from chalkwing.cli.demo import demo
@@ -67,6 +68,7 @@ def main(traceback: bool) -> None:
 
 
 main.add_command(airplanes)
+main.add_command(book)
 main.add_command(brief)
 main.add_command(debrief)
 main.add_command(demo)

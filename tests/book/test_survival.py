@@ -1,0 +1,165 @@
+"""Killed, crowded out, out of room: nothing that was entered is lost, and no lesson is half entered."""
+
+from __future__ import annotations
+
+import os
+import resource
+import subprocess
+import sys
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+from sqlalchemy import event, func, select
+from tests.book.school import add_lesson, enroll_all, recording
+
+from chalkwing.book import Book, keeping, open_book, sealing
+from chalkwing.book.tables import Judging, Lesson, Maneuver, Recording
+from chalkwing.book.vault import Vault
+from chalkwing.errors import BookTrouble
+
+ROOT = Path(__file__).parents[2]
+
+
+def start(book: Path, file: Path, seed: int) -> subprocess.Popen[bytes]:
+    command = [sys.executable, "-m", "tests.book.stopped", str(book), str(file), str(seed)]
+    return subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+
+
+def assert_whole(place: Path, at_least: int) -> int:
+    """Every lesson has its judging, maneuvers and recordings; the number of lessons is given back."""
+    book = open_book(place)
+    assert not list(sealing.faults(book))
+    with book.reading() as session:
+        count = session.scalar(select(func.count(Lesson.id))) or 0
+        assert session.scalar(select(func.count(Judging.id))) == count
+        assert session.scalar(select(func.count(Maneuver.id))) == 2 * count
+        assert session.scalar(select(func.count(Recording.sha256))) == count
+    book.close()
+    assert count >= at_least
+    return count
+
+
+def kill_at_random(tmp_path: Path, kills: int) -> tuple[int, int]:
+    """How many of ``kills`` processes were killed before and after their lesson was entered."""
+    place = tmp_path / "book"
+    book = open_book(place)
+    enroll_all(book)
+    add_lesson(book, tmp_path)
+    book.close()
+    entered = 1
+    for seed in range(kills):
+        file = recording(tmp_path, f"lesson-{seed}.csv", "time\n" + "0\n" * 20_000 + str(seed))
+        start(place, file, seed).communicate()
+        entered = assert_whole(place, entered)
+    again = recording(tmp_path, "last.csv", "time\n1\n")
+    add_lesson(open_book(place), tmp_path, content=again.read_text())
+    assert assert_whole(place, entered + 1) == entered + 1
+    return kills - (entered - 1), entered - 1
+
+
+def test_a_kill_at_any_moment_leaves_whole_lessons_only(tmp_path: Path) -> None:
+    before, after = kill_at_random(tmp_path, 8)
+    assert before + after == 8
+
+
+@pytest.mark.accuracy
+def test_a_hundred_kills(tmp_path: Path) -> None:
+    before, after = kill_at_random(tmp_path, 100)
+    assert before > 10  # else no kill fell where it could do harm
+    assert after > 10
+
+
+def test_two_processes_at_once_both_succeed(book: Book, tmp_path: Path) -> None:
+    def one(number: int) -> int:
+        (tmp_path / str(number)).mkdir()
+        mine = open_book(
+            book.place.url.replace("+psycopg", "") if not book.place.embedded else book.place.folder,
+            files=book.place.folder,
+        )
+        try:
+            return add_lesson(mine, tmp_path / str(number), content=f"lesson {number}").number
+        finally:
+            mine.close()
+
+    with ThreadPoolExecutor(8) as pool:
+        numbers = list(pool.map(one, range(16)))
+    assert sorted(numbers) == list(range(1, 17))
+    assert not list(sealing.faults(book))
+
+
+def test_a_full_disk_is_said_and_nothing_is_entered(tmp_path: Path) -> None:
+    book = open_book(tmp_path / "book")
+    enroll_all(book)
+    add_lesson(book, tmp_path)
+    with book.reading() as session:
+        pages = session.connection().exec_driver_sql("PRAGMA page_count").scalar()
+    event.listen(book.engine, "connect", lambda c, _: c.execute(f"PRAGMA max_page_count = {pages}"))
+    book.engine.dispose()
+
+    def fill() -> None:
+        for number in range(200):
+            add_lesson(book, tmp_path, content=f"lesson {number}")
+
+    with pytest.raises(BookTrouble, match="the disk is full; nothing was entered"):
+        fill()
+    book.close()
+    assert_whole_apart_from_files(tmp_path / "book")
+
+
+def assert_whole_apart_from_files(place: Path) -> None:
+    book = open_book(place)
+    assert not list(sealing.faults(book))
+    with book.reading() as session:
+        lessons = session.scalar(select(func.count(Lesson.id)))
+        assert lessons == session.scalar(select(func.count(Judging.id)))
+    book.close()
+
+
+def test_no_room_for_a_recording_is_said_and_leaves_no_piece(tmp_path: Path) -> None:
+    file = recording(tmp_path, content="x" * 50_000)
+    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (10_000, hard))
+    try:
+        with pytest.raises(BookTrouble, match=r"could not be written.*Nothing was entered"):
+            Vault(tmp_path).take(file)
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
+    assert not list(Vault(tmp_path).everything())
+    assert not list(Vault(tmp_path).leftovers())
+
+
+def test_a_backup_comes_back_as_it_was(tmp_path: Path) -> None:
+    book = open_book(tmp_path / "book")
+    enroll_all(book)
+    add_lesson(book, tmp_path)
+    seal = keeping.backup(book, tmp_path / "backup.zip")
+    add_lesson(book, tmp_path, content="a later lesson")
+    book.close()
+    restored = keeping.restore(tmp_path / "backup.zip", tmp_path / "restored")
+    from chalkwing.book import ledger
+
+    assert not list(sealing.faults(restored))
+    with restored.reading() as session:
+        assert session.scalar(select(func.count(Lesson.id))) == 1
+        assert ledger.last_seal(session) == seal
+    restored.close()
+    with pytest.raises(BookTrouble, match="never writes over it"):
+        keeping.restore(tmp_path / "backup.zip", tmp_path / "restored")
+    with pytest.raises(BookTrouble, match="no backup"):
+        keeping.restore(recording(tmp_path), tmp_path / "elsewhere")
+    assert not (tmp_path / "elsewhere").exists()
+
+
+def test_what_killed_processes_left_is_swept_up(tmp_path: Path) -> None:
+    book = open_book(tmp_path / "book")
+    enroll_all(book)
+    add_lesson(book, tmp_path)
+    (digest,) = book.vault.everything()
+    left = book.vault.path(digest).parent / "piece.part"
+    left.write_text("x")
+    os.utime(left, (0, 0))
+    assert keeping.sweep(book) == 1
+    assert not left.exists()
+    assert book.vault.sound(digest)
+    book.close()

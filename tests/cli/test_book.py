@@ -1,0 +1,115 @@
+"""The book's commands, end to end on a built-in lesson."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from chalkwing.cli import main
+
+
+@pytest.fixture(scope="module")
+def lesson(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("flown") / "lesson.csv"
+    result = CliRunner().invoke(main, ["demo", "--keep", str(path), "--format", "json"])
+    assert result.exit_code == 0, result.output
+    return path
+
+
+@pytest.fixture(scope="module")
+def place(tmp_path_factory: pytest.TempPathFactory, lesson: Path) -> Path:
+    place = tmp_path_factory.mktemp("school") / "book"
+    run(place, "person", "Mina Orlo", "--student")
+    run(place, "person", "Per Askell", "--instructor", "--certificate", "0000000")
+    run(place, "airplane", "X-HOLL", "--sheet", "four-seat-160")
+    added = run(
+        place, "add", str(lesson), "--student", "Mina Orlo", "--instructor", "Per Askell",
+        "--airplane", "X-HOLL", "--lesson", "Performance 3", "--flown-by", "student",
+    )  # fmt: skip
+    assert "lesson 1" in added.stdout
+    return place
+
+
+def run(place: Path, *words: str, code: int = 0) -> Result:
+    result = CliRunner().invoke(main, ["book", *words, "--book", str(place)], terminal_width=80)
+    assert result.exit_code == code, result.output
+    return result
+
+
+def test_the_same_lesson_again_is_known(place: Path, lesson: Path) -> None:
+    told = json.loads(run(place, "add", str(lesson), "--student", "Mina Orlo", "--format", "json").stdout)
+    assert told == {"lesson": 1, "known": True}
+
+
+def test_lessons_are_listed_and_shown(place: Path) -> None:
+    assert "Mina Orlo" in run(place, "show").stdout
+    (line,) = json.loads(run(place, "show", "--format", "json").stdout)
+    told = json.loads(run(place, "show", "1", "--format", "json").stdout)
+    page = run(place, "show", "1").stdout
+    assert line == told["line"]
+    assert [each["kind"] for each in told["maneuvers"]] == [
+        each["kind"] for each in told["debrief"]["maneuvers"]
+    ]
+    for each in told["maneuvers"]:
+        assert each["title"] in page
+
+
+def test_a_student_sees_every_element_tried(place: Path) -> None:
+    told = json.loads(run(place, "student", "Mina Orlo", "--format", "json").stdout)
+    shown = json.loads(run(place, "show", "1", "--format", "json").stdout)["debrief"]
+    judged = sum(1 for each in shown["maneuvers"] for element in each["elements"] if element["verdict"])
+    assert sum(len(each["verdicts"]) for each in told["elements"]) == judged > 10
+    assert "Lazy eight" in run(place, "student", "Mina Orlo").stdout
+
+
+def test_signing_verifying_and_what_a_change_needs(place: Path) -> None:
+    run(place, "sign", "1", "--instructor", "Per Askell")
+    assert "as it was sealed" in run(place, "verify").stdout
+    refused = run(place, "note", "1", "an afterthought", code=2)
+    assert "is signed" in refused.stderr
+    run(place, "note", "1", "an afterthought", "--at", "6.5", "--why", "forgotten")
+    page = run(place, "show", "1").stdout
+    assert "at 6:30: an afterthought" in page
+    assert "version 2" in page
+    assert json.loads(run(place, "verify", "--format", "json").stdout)["faults"] == []
+
+
+def test_another_standard_is_told_beside_the_old(place: Path) -> None:
+    told = run(place, "judge-again", "1", "--standard", "private", "--why", "a private course").stdout
+    # 50 degrees of bank meets the commercial target and misses the private one, 45 (FAA-S-ACS-6C, PA.V.A).
+    assert "bank held" in told
+    assert "1 judged anew" in told
+
+
+def test_keeping(place: Path, tmp_path: Path) -> None:
+    run(place, "backup", str(tmp_path / "book.zip"))
+    assert "exists already" in run(place, "backup", str(tmp_path / "book.zip"), code=2).stderr
+    run(place, "export", str(tmp_path / "out"), "--as", "parquet")
+    assert (tmp_path / "out" / "elements.parquet").is_file()
+    restored = CliRunner().invoke(
+        main, ["book", "restore", str(tmp_path / "book.zip"), "--book", str(tmp_path / "new")]
+    )
+    assert restored.exit_code == 0, restored.output
+    assert "Nothing is due" in run(place, "due").stdout
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["student", "Mina Orla"], "Did you mean Mina Orlo?"),
+        (["show", "99"], "there is no lesson 99"),
+        (["label", "1", "40", "--flown-by", "student"], "there is no maneuver 40"),
+        (["sign", "1", "--instructor", "Mina Orlo"], "not as instructor"),
+        (["person", "Odd Brekke"], "say what they are"),
+        (["person", "Mina Orlo", "--left", "graduated", "--on", "yesterday"], "YYYY-MM-DD"),
+        (["airplane", "X-NEW", "--sheet", "no-such-sheet"], "no airplane sheet|no such|called"),
+        (["erase", "abc", "--why", "x"], "no recording"),
+    ],
+)
+def test_bad_input_is_refused_in_words(place: Path, words: list[str], said: str) -> None:
+    import re
+
+    assert re.search(said, run(place, *words, code=2).stderr)
