@@ -67,3 +67,7 @@ AIRPLANES: dict[str, Airplane] = {
     )
 }
 """The models by name. Speeds are the generator's choice for each model, not a manual's figures."""
+
+CRITICAL_ANGLE = {"c172p": 0.28, "c172r": 0.28, "c182": 0.28, "c310": 0.244, "j3cub": 0.24}
+"""Angle of attack [rad] beyond which lift falls, read from each model's own lift table; that of the J-3 lies
+between 0.22 and 0.26 by Reynolds number."""

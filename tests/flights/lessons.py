@@ -53,7 +53,7 @@ def _fly(
             legs.append({"label": goal.label, "start": begin, "end": simulator.state.time})
     table = simulator.table()
     maneuvers = measure_all(flown, table)
-    _refuse_endless(maneuvers)
+    refuse_endless(maneuvers)
     facts = {**simulator.facts(), "roughness": roughness, "ordinary_only": ordinary_only}
     return TruthFlight(
         seed=seed,
@@ -67,7 +67,7 @@ def _fly(
     )
 
 
-def _refuse_endless(maneuvers: list[TruthManeuver]) -> None:
+def refuse_endless(maneuvers: list[TruthManeuver]) -> None:
     """A steep turn that never comes round is none: the pilot circled, and the lesson is flown again."""
     for one in maneuvers:
         if one.kind == "steep_turn" and one.end - one.start > LONGEST_STEEP_TURN:

@@ -12,6 +12,8 @@ import time
 from pathlib import Path
 
 from tests.flights.airplanes import AIRPLANES
+from tests.flights.course.lessons import HANDS as COURSE_HANDS
+from tests.flights.course.lessons import whole_lesson
 from tests.flights.lessons import HANDS, lesson
 from tests.flights.recorders import RECORDERS, record
 
@@ -24,6 +26,7 @@ def make(
     controllers: list[str],
     ordinary_only: bool,
     recorders: list[str],
+    whole: bool = False,
 ) -> str:
     """Fly one lesson and write its truth and a file per recorder; returns a line to print."""
     airplane = airplanes[seed % len(airplanes)]
@@ -32,7 +35,10 @@ def make(
     if (directory / "done").exists():
         return f"{directory.name}: there already"
     begun = time.perf_counter()
-    truth = lesson(seed, airplane, controller, ordinary_only=ordinary_only)
+    if whole:
+        truth = whole_lesson(seed, airplane, controller)
+    else:
+        truth = lesson(seed, airplane, controller, ordinary_only=ordinary_only)
     flown = time.perf_counter()
     # Nothing is measured in ordinary flights: two rows a second are enough to look at them.
     truth.save(directory, every=10 if ordinary_only else 1)
@@ -51,21 +57,24 @@ def main() -> None:
     parser.add_argument("--seeds", default="0:16", help="first:last (last excluded)")
     parser.add_argument("--out", type=Path, required=True)
     parser.add_argument("--airplanes", default=",".join(AIRPLANES))
-    parser.add_argument("--controllers", default=",".join(HANDS))
+    parser.add_argument("--controllers", default="", help=f"of {', '.join(HANDS)}; all unless given")
     parser.add_argument("--recorders", default=",".join(RECORDERS))
     parser.add_argument(
         "--ordinary", action="store_true", help="only ordinary flying, for the false-alarm check"
     )
+    parser.add_argument("--whole", action="store_true", help="whole lessons: every maneuver of the course")
     options = parser.parse_args()
+    hands = COURSE_HANDS if options.whole else HANDS
     first, last = (int(part) for part in options.seeds.split(":"))
     for seed in range(first, last):
         line = make(
             seed,
             options.out,
             airplanes=options.airplanes.split(","),
-            controllers=options.controllers.split(","),
+            controllers=options.controllers.split(",") if options.controllers else list(hands),
             ordinary_only=options.ordinary,
             recorders=options.recorders.split(","),
+            whole=options.whole,
         )
         sys.stdout.write(line + "\n")
         sys.stdout.flush()

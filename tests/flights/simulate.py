@@ -21,6 +21,7 @@ TICK = 0.05
 # a stall until well below the angle that began it.
 STALL_WARNING, WARNING_ENDS = math.radians(14.5), math.radians(9.5)
 SUBSTEPS = 5
+RETRACTABLE = ("c310",)
 PASCAL_PER_PSF = POUND * STANDARD_GRAVITY / FOOT**2
 KELVIN_PER_RANKINE = 5.0 / 9.0
 
@@ -97,12 +98,20 @@ class Simulator:
     """Steps the engine and keeps the truth. Air start, engine running, controls neutral."""
 
     def __init__(
-        self, airplane: Airplane, weather: Weather, start: Start, *, stall_warning: bool = True
+        self,
+        airplane: Airplane,
+        weather: Weather,
+        start: Start,
+        *,
+        stall_warning: bool = True,
+        terrain: float | None = None,
     ) -> None:
+        """``terrain`` [m] is the height of flat ground to fly low over; None keeps flights well above."""
         self.stall_warning = stall_warning
+        self.terrain = terrain
         self.airplane, self.weather = airplane, weather
         self.air = Air(weather, interval=TICK, airspeed=airplane.entry_speed)
-        self.fdm = _load(airplane, weather, start)
+        self.fdm = _load(airplane, weather, start, terrain)
         manager = self.fdm.get_property_manager()
         self._nodes = [manager.get_node(path) for _, path, _ in READINGS]
         self._factors = [factor for _, _, factor in READINGS]
@@ -176,12 +185,19 @@ class Simulator:
         s = self.state
         if s.tick < 40:
             return
-        stalled = s.angle_of_attack > math.radians(24) or abs(s.sideslip) > math.radians(20)
+        low = self.terrain is not None
+        if low and s.geometric_altitude - self.terrain < 8.0 and s.true_airspeed < 25.0:  # type: ignore[operator]
+            return  # on its wheels: angles of the air mean nothing
+        most = 38.0 if low else 24.0  # stalls are flown on purpose there
+        stalled = s.angle_of_attack > math.radians(most) or abs(s.sideslip) > math.radians(min(most - 4, 28))
         beyond = stalled or abs(s.bank) > math.radians(80) or abs(s.pitch) > math.radians(40)
-        if beyond or s.geometric_altitude < 200 or not math.isfinite(s.pitch):
+        floor = 200.0 if self.terrain is None else self.terrain - 2.0
+        if beyond or s.geometric_altitude < floor or not math.isfinite(s.pitch):
             raise DepartedError(
                 f"{self.airplane.name} at {s.time:.0f} s: bank {math.degrees(s.bank):.0f}, "
-                f"pitch {math.degrees(s.pitch):.0f}, altitude {s.geometric_altitude:.0f} m"
+                f"pitch {math.degrees(s.pitch):.0f}, altitude {s.geometric_altitude:.0f} m, "
+                f"angle of attack {math.degrees(s.angle_of_attack):.0f}, "
+                f"sideslip {math.degrees(s.sideslip):.0f}"
             )
 
     def table(self) -> pl.DataFrame:
@@ -254,7 +270,7 @@ def _moving_average(values: np.ndarray, width: int) -> np.ndarray:
     return (total[width:] - total[:-width])[: len(values)] / width
 
 
-def _load(airplane: Airplane, weather: Weather, start: Start) -> jsbsim.FGFDMExec:
+def _load(airplane: Airplane, weather: Weather, start: Start, terrain: float | None) -> jsbsim.FGFDMExec:
     fdm = jsbsim.FGFDMExec(jsbsim.get_default_root_dir())
     fdm.set_debug_level(0)
     fdm.load_model(airplane.model)
@@ -266,6 +282,8 @@ def _load(airplane: Airplane, weather: Weather, start: Start) -> jsbsim.FGFDMExe
         path = f"propulsion/tank[{tank}]/contents-lbs"
         if f"propulsion/tank[{tank}]/contents-lbs (RW)" in fdm.query_property_catalog("tank"):
             fdm[path] = fdm[path] * start.fuel
+    if terrain is not None:
+        fdm["ic/terrain-elevation-ft"] = terrain / FOOT
     fdm["ic/lat-geod-deg"] = math.degrees(start.latitude)
     fdm["ic/long-gc-deg"] = math.degrees(start.longitude)
     fdm["ic/h-sl-ft"] = start.altitude / FOOT
@@ -276,7 +294,8 @@ def _load(airplane: Airplane, weather: Weather, start: Start) -> jsbsim.FGFDMExe
         fdm[f"fcs/mixture-cmd-norm[{engine}]"] = 0.95
         fdm[f"fcs/throttle-cmd-norm[{engine}]"] = 0.7
         fdm[f"fcs/advance-cmd-norm[{engine}]"] = 1.0
-    fdm["gear/gear-cmd-norm"] = fdm["gear/gear-pos-norm"] = 0.0
+    wheels_down = terrain is not None and airplane.name not in RETRACTABLE
+    fdm["gear/gear-cmd-norm"] = fdm["gear/gear-pos-norm"] = float(wheels_down)
     fdm["propulsion/magneto_cmd"] = 3
     _start_engines(fdm)
     return fdm

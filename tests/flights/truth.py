@@ -37,7 +37,9 @@ class TruthManeuver:
     """``start`` is where the roll-in begins, ``end`` the wings-level rollout or where it was broken off [s].
 
     The roll-in begins at ``commanded``, or later where the bank first came back to level: the last row at
-    1.5 degrees or less before 8 degrees of bank into the turn.
+    1.5 degrees or less before 8 degrees of bank into the turn. ``tests.flights.course.measure`` measures the
+    other maneuvers of the course: ``borders`` [s] by event, ``ground`` (places in radians, the rest in
+    meters), ``values`` in SI.
     """
 
     kind: str
@@ -52,6 +54,9 @@ class TruthManeuver:
     parts: tuple[TruthPart, ...]
     chained: bool
     goal: dict[str, Any]
+    borders: dict[str, float] = field(default_factory=dict)
+    ground: dict[str, Any] = field(default_factory=dict)
+    values: dict[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

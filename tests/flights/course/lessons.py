@@ -1,0 +1,111 @@
+"""Whole lessons: what is flown, in which order, how well; a seed decides everything.
+
+Seeds 0 to 199 are for tuning, those from 5000 for the reported figures, 2000 to 2099 for tests.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+from tests.flights import lessons
+from tests.flights.airplanes import AIRPLANES, Airplane
+from tests.flights.course.flying import CourseHand, fly_course
+from tests.flights.course.goals import CourseGoal
+from tests.flights.course.measure import Track, measure_course
+from tests.flights.course.plan import COURSE, Lesson
+from tests.flights.course.procedures import Log, Setting
+from tests.flights.course.schedule_course import ScheduleCourse
+from tests.flights.goals import Goal, LazyEight, Leg
+from tests.flights.simulate import DepartedError, Simulator, Start
+from tests.flights.truth import Flown, TruthFlight, TruthManeuver, measure
+from tests.flights.weather import Weather, random_weather
+
+from chalkwing.units import FOOT, KNOT
+
+HANDS: dict[str, type[Any]] = {"schedule": ScheduleCourse}
+ATTEMPTS = 8
+
+
+def whole_lesson(seed: int, airplane: str, controller: str) -> TruthFlight:
+    """One lesson of 30 to 60 minutes; one that departs controlled flight is reported and flown again."""
+    reseeded: list[str] = []
+    for attempt in range(ATTEMPTS):
+        try:
+            return _fly(seed, attempt, AIRPLANES[airplane], controller, reseeded)
+        except DepartedError as departed:
+            reseeded.append(str(departed))
+    raise RuntimeError(f"seed {seed}, {airplane}, {controller}: departed {ATTEMPTS} times: {reseeded}")
+
+
+def weather_of(number: int) -> Weather:
+    """A day for ground reference: wind up to 20 kt where it is flown."""
+    day = random_weather(number)
+    return replace(day, seed=number, wind_speed=min(day.wind_speed, 20 * KNOT), shear=min(day.shear, 0.0016))
+
+
+def _fly(seed: int, attempt: int, airplane: Airplane, controller: str, reseeded: list[str]) -> TruthFlight:
+    number = 40_000 + seed + 1_000_000 * attempt  # other days than the lessons beside
+    rng = np.random.default_rng([number, 41])
+    weather = weather_of(number)
+    terrain = float(rng.uniform(100, 450))
+    simulator = Simulator(airplane, weather, _start(rng, airplane, terrain), terrain=terrain)
+    roughness = float(rng.uniform(0.0, 1.0))
+    hand: CourseHand = HANDS[controller](simulator, seed=number, roughness=roughness)
+    plan = Lesson(rng, airplane, simulator, hand)
+    flown, legs = fly_all(plan.goals(), hand, simulator, airplane)
+    table = simulator.table()
+    track = Track(table, airplane.name)
+    maneuvers = _measured(flown, track, hand)
+    facts = {**simulator.facts(), "roughness": roughness, "terrain": terrain, "lesson": "whole"}
+    return TruthFlight(seed, controller, table, maneuvers, legs, facts, weather.as_dict(), list(reseeded))
+
+
+Account = tuple[Flown, None] | tuple[Log, CourseGoal]
+
+
+def fly_all(
+    goals: Iterator[Goal | CourseGoal], hand: CourseHand, simulator: Simulator, airplane: Airplane
+) -> tuple[list[Account], list[dict[str, Any]]]:
+    """Fly goal after goal; accounts of the maneuvers in order, and when each piece of ordinary flying was."""
+    flown: list[Account] = []
+    legs: list[dict[str, Any]] = []
+    for goal in goals:
+        begin = simulator.state.time  # type: ignore[attr-defined]  # filled by the engine
+        if isinstance(goal, COURSE):
+            flown.append((fly_course(hand, goal, _setting(simulator, airplane)), goal))
+            continue
+        last = flown[-1][0] if flown else None
+        if isinstance(goal, LazyEight) and goal.chained and last and last.status == "broken_off":
+            continue  # who gives up does not go straight on
+        flown += [(one, None) for one in hand.fly(goal)]
+        if isinstance(goal, Leg):
+            end = simulator.state.time  # type: ignore[attr-defined]
+            legs.append({"label": goal.label, "start": begin, "end": end})
+    return flown, legs
+
+
+def _setting(simulator: Simulator, airplane: Airplane) -> Setting:
+    s = simulator.state
+    north, east = simulator.air.mean(s.time, s.geometric_altitude)  # type: ignore[attr-defined]
+    return Setting(airplane, math.atan2(east, north), math.hypot(north, east))
+
+
+def _measured(flown: list[Account], track: Track, hand: CourseHand) -> list[TruthManeuver]:
+    found: list[TruthManeuver] = []
+    for account, goal in flown:
+        if isinstance(account, Flown):
+            after = found[-1].end if account.chained else None
+            found.append(measure(account, track.table, after=after))
+        else:
+            found.append(measure_course(account, track, hand.sight.plane, goal))
+    lessons.refuse_endless(found)
+    return found
+
+
+def _start(rng: np.random.Generator, airplane: Airplane, terrain: float) -> Start:
+    start = lessons._start(rng, airplane)
+    return replace(start, altitude=terrain + float(rng.uniform(1200, 2000)) * FOOT)

@@ -1,0 +1,149 @@
+"""What was asked of a pilot is what was flown, seen from the engine's own state."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from tests.flights.airplanes import AIRPLANES
+from tests.flights.course.flying import fly_course
+from tests.flights.course.goals import (
+    ClearingTurns,
+    CourseGoal,
+    EmergencyDescent,
+    SlowFlight,
+    Stall,
+    SteepSpiral,
+    TurnsAroundAPoint,
+)
+from tests.flights.course.lessons import HANDS, weather_of
+from tests.flights.course.measure import Track, measure_course
+from tests.flights.course.procedures import Setting
+from tests.flights.goals import Leg
+from tests.flights.simulate import Simulator, Start
+from tests.flights.truth import TruthManeuver
+
+from chalkwing.units import DEGREE, FOOT, KNOT
+
+WIND = 10 * KNOT
+TERRAIN = 300.0
+
+
+def fly(
+    controller: str, goal: CourseGoal, *, height: float, airplane: str = "c172p", wind: float = WIND
+) -> tuple[TruthManeuver, Track]:
+    """One maneuver after half a minute of level flight, in smooth air from the north."""
+    calm = {"gust_sd": 0.0, "drift_sd": 0.0, "shear": 0.0, "veer": 0.0, "wind_from": 0.0}
+    weather = replace(weather_of(3), wind_speed=wind, isa_deviation=0.0, **calm)
+    model = AIRPLANES[airplane]
+    start = Start(0.7, -1.7, TERRAIN + height, np.pi, model.cruise_speed, sum(model.load) / 2, 0.6)
+    simulator = Simulator(model, weather, start, terrain=TERRAIN)
+    hand = HANDS[controller](simulator, seed=7, roughness=0.2)
+    altitude = simulator.state.altimeter
+    hand.fly(Leg("settle", altitude, model.cruise_speed, duration=30, until_steady=True))
+    log = fly_course(hand, goal, Setting(model, np.pi, wind))
+    hand.fly(Leg("after", simulator.state.altimeter, model.cruise_speed, duration=5))
+    track = Track(simulator.table(), airplane)
+    return measure_course(log, track, hand.sight.plane, goal), track
+
+
+CLEARING = ClearingTurns((1.57, -1.57), 25 * DEGREE, 50.0, 3.0)
+SLOW = SlowFlight(31.0, 100.0, (1.2,), 12 * DEGREE, 0.0, 0.0, 0.0)
+POWER_OFF = Stall(
+    "power_off_stall", 0.0, True, 1.2 * DEGREE, 18 * DEGREE, 0.0, 0.3, 0.5, 7 * DEGREE, 0.5, 0.0, 6.0
+)  # fmt: skip
+DESCENT = EmergencyDescent(58.0, 38 * DEGREE, 3.0, 1500 * FOOT, 0.0, False)
+SPIRAL = SteepSpiral(1, 3, 48 * DEGREE, 39.0, 0.0, 1.0, 0.0, False)
+AROUND = TurnsAroundAPoint(-1, 2, 40 * DEGREE, 48.0, 1.0, 0.0, 0.0, 0.0)
+hands = pytest.mark.parametrize("controller", list(HANDS))
+
+
+@hands
+def test_clearing_turns_turn_ninety_each_way(controller: str) -> None:
+    truth, track = fly(controller, CLEARING, height=900.0)
+    assert [part.direction for part in truth.parts] == ["right", "left"]
+    heading = track["heading_true"]
+    for one in truth.parts:
+        turned = abs(heading[track.row(one.end)] - heading[track.row(one.start)])
+        assert turned / DEGREE == pytest.approx(90, abs=8)
+        assert one.bank_max / DEGREE == pytest.approx(25, abs=5)
+    assert (
+        abs(track["bank"][track.row(truth.start)]) < 2.5 * DEGREE > abs(track["bank"][track.row(truth.end)])
+    )
+
+
+@hands
+def test_slow_flight_is_slow_and_level_for_as_long_as_asked(controller: str) -> None:
+    truth, _ = fly(controller, SLOW, height=900.0)
+    assert truth.end - truth.start == pytest.approx(100, abs=20)
+    assert truth.values["airspeed_mean"] == pytest.approx(31.0, abs=2.0)
+    assert max(-truth.values["altitude_lowest"], truth.values["altitude_highest"]) < 80 * FOOT
+
+
+@hands
+@pytest.mark.parametrize("kind", ["power_off_stall", "power_on_stall", "accelerated_stall"])
+def test_a_stall_passes_the_wing_s_critical_angle_and_recovers(controller: str, kind: str) -> None:
+    changed = {
+        "power_off_stall": {},
+        "power_on_stall": {"throttle": 0.8, "pitch_most": 28 * DEGREE, "flaps": 0.0, "pitch_rate": 0.03},
+        "accelerated_stall": {"bank": 42 * DEGREE, "flaps": 0.0, "pitch_rate": 0.05},
+    }[kind]
+    truth, track = fly(controller, replace(POWER_OFF, kind=kind, **changed), height=1100.0)
+    breaks = track.row(truth.borders["breaks"])
+    assert truth.status == "complete"
+    # The lift table of the model peaks at 0.28 rad.
+    assert track["angle_of_attack"][breaks - 1] <= 0.28 < track["angle_of_attack"][breaks + 1]
+    assert truth.start < truth.borders["breaks"] < truth.borders["recovers"] <= truth.end
+    assert 0 < truth.values["height_lost"] < 500 * FOOT
+    assert np.all(track["angle_of_attack"][track.row(truth.end) :] < 0.28)
+    # Straight and at 1 g 53 kt, as the generator's own stall speed; a third more at 42 degrees and its load.
+    straight = truth.values["airspeed_at_break"] / np.sqrt(truth.values["load_at_break"])
+    assert straight / KNOT == pytest.approx(52, abs=4)
+
+
+@hands
+def test_an_emergency_descent_sinks_fast_in_a_bank(controller: str) -> None:
+    truth, track = fly(controller, DESCENT, height=1200.0)
+    assert truth.values["height_lost"] == pytest.approx(1500 * FOOT, abs=250 * FOOT)
+    assert truth.values["bank_max"] / DEGREE == pytest.approx(38, abs=6)
+    assert truth.values["sink_mean"] > 1300 * FOOT / 60
+    assert track["throttle"][track.row(truth.start + 5)] < 0.1
+
+
+@hands
+def test_a_steep_spiral_goes_round_its_point_three_times(controller: str) -> None:
+    truth, _ = fly(controller, SPIRAL, height=1500.0)
+    assert len(truth.parts) == 3
+    assert truth.values["turned"] / (2 * np.pi) == pytest.approx(3, abs=0.15)
+    assert truth.values["height_lost"] > 1500 * FOOT
+    assert truth.values["bank_max"] < 60 * DEGREE
+    asked = truth.ground["radius"]
+    assert truth.values["radius_mean"] == pytest.approx(asked, rel=0.2)
+    assert truth.values["center_drift_per_turn"] < 0.35 * asked
+
+
+@hands
+def test_turns_around_a_point_keep_their_distance_in_the_wind(controller: str) -> None:
+    truth, track = fly(controller, AROUND, height=270.0, wind=18 * KNOT)
+    assert [part.direction for part in truth.parts] == ["left", "left"]
+    asked = truth.ground["radius"]
+    assert 0.75 * asked < truth.values["radius_least"] < truth.values["radius_most"] < 1.25 * asked
+    # Steepest where the wind is from behind: bank follows groundspeed.
+    rows = slice(track.row(truth.start + 8), track.row(truth.end - 6))
+    ground_speed = np.hypot(track["velocity_north"], track["velocity_east"])[rows]
+    assert np.corrcoef(ground_speed, -track["bank"][rows])[0, 1] > 0.5
+
+
+def test_without_skill_the_circle_drifts_with_the_wind() -> None:
+    clumsy, _ = fly("schedule", replace(AROUND, skill=0.0), height=270.0, wind=18 * KNOT)
+    able, _ = fly("schedule", AROUND, height=270.0, wind=18 * KNOT)
+    drift = [one.values["center_drift_per_turn"] for one in (clumsy, able)]
+    assert drift[0] > 3 * drift[1]
+    assert drift[0] > 100.0
+
+
+def test_what_is_given_up_says_so() -> None:
+    truth, _ = fly("schedule", replace(SPIRAL, break_off=0.5), height=1500.0)
+    assert truth.status == "broken_off"
+    assert truth.values["turned"] / (2 * np.pi) == pytest.approx(1.5, abs=0.15)
