@@ -1,0 +1,94 @@
+"""Where the draws of an occurrence lie over the ground: a plane of meters about it, and samples along it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from chalkwing.compiled import compiled
+from chalkwing.earth import LocalFrame
+from chalkwing.judge.flown import Flown
+from chalkwing.judge.ground_reference import PlaceOnGround
+from chalkwing.units import Floats
+
+NEEDED = (
+    "latitude", "longitude", "position_north", "position_east", "geometric_altitude", "track",
+    "ground_speed", "wind_north", "wind_east",
+)  # fmt: skip
+"""Quantities of a Motion from which ground reference is judged; the wind may be absent."""
+
+
+@dataclass(frozen=True)
+class OverGround:
+    """The paths (draws, times) in meters north and east of the origin of ``frame``."""
+
+    frame: LocalFrame
+    north: Floats
+    east: Floats
+
+    def plane(self, place: PlaceOnGround) -> tuple[float, float]:
+        """North and east [m] of a latitude and longitude [rad]."""
+        north, east = self.frame.to_plane(*place)
+        return float(north), float(east)
+
+    def earth(self, north: float, east: float) -> PlaceOnGround:
+        """Latitude and longitude [rad] of north and east [m]."""
+        latitude, longitude = self.frame.to_earth(north, east)
+        return float(latitude), float(longitude)
+
+
+def over_ground(flown: Flown) -> OverGround | None:
+    """The draws' paths about the occurrence, or None where the Motion has no place.
+
+    The frame lies at the occurrence, so that its north is true north there. Latitude and longitude are of
+    the best estimate; the draws depart from it by meters.
+    """
+    values, motion = flown.values, flown.motion
+    if "latitude" not in values or "longitude" not in values:
+        return None
+    latitude, longitude = values["latitude"][0], values["longitude"][0]
+    frame = LocalFrame(latitude=float(np.median(latitude)), longitude=float(np.median(longitude)))
+    north, east = frame.to_plane(latitude, longitude)
+    shape = (flown.count, len(north))
+    paths = []
+    first = motion.index(flown.start)
+    for best, name in ((north, "position_north"), (east, "position_east")):
+        departs = np.zeros(shape)
+        if name in values:
+            departs = values[name] - motion[name][first : first + len(north)]
+        paths.append(np.ascontiguousarray(best + departs))
+    return OverGround(frame, *paths)
+
+
+def spaced(signal: Floats, begin: Floats, end: Floats, count: int) -> Floats:
+    """``count`` samples of each row, evenly from ``begin`` to ``end`` [steps]: shape (draws, count)."""
+    places = begin[:, None] + (end - begin)[:, None] * np.linspace(0.0, 1.0, count)
+    last = signal.shape[1] - 1
+    # A place that is not known is read at the start; whoever asks looks at begin and end first.
+    held = np.clip(np.where(np.isfinite(places), places, 0.0), 0.0, last)
+    left = np.minimum(held.astype(np.int64), max(last - 1, 0))
+    share = held - left
+    low = np.take_along_axis(signal, left, axis=1)
+    return np.asarray(low + share * (np.take_along_axis(signal, left + 1, axis=1) - low))
+
+
+@compiled
+def nearest_passage(signal: Floats, near: Floats, begin: Floats, end: Floats, jump: float) -> Floats:
+    """Where each row passes zero nearest to ``near`` between ``begin`` and ``end`` [steps]; ``nan`` if it
+    does not. A step larger than ``jump`` is where an angle comes round, no passage."""
+    out = np.full(signal.shape[0], np.nan)
+    for draw in range(signal.shape[0]):
+        if not (begin[draw] <= end[draw]):
+            continue
+        row = signal[draw]
+        first, last = max(int(begin[draw]), 0), min(int(end[draw]) + 1, row.shape[0] - 1)
+        best = np.inf
+        for i in range(first, last):
+            a, b = row[i], row[i + 1]
+            if (a <= 0.0) == (b <= 0.0) or abs(b - a) > jump:
+                continue
+            place = i + a / (a - b)
+            if begin[draw] <= place <= end[draw] and abs(place - near[draw]) < best:
+                best, out[draw] = abs(place - near[draw]), place
+    return out
