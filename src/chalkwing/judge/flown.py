@@ -10,9 +10,11 @@ import numpy as np
 
 from chalkwing.airplane.sheet import AirplaneSheet
 from chalkwing.find.occurrence import Occurrence
+from chalkwing.judge.ground_reference import GroundPlace
 from chalkwing.judge.kernels import sample
+from chalkwing.maneuvers.vocabulary import QUANTITIES
 from chalkwing.motion.motion import Motion, Origin
-from chalkwing.units import STANDARD_GRAVITY, Floats
+from chalkwing.units import STANDARD_GRAVITY, Floats, wrap_angle
 
 LEAD = 16.0
 """Seconds drawn before the occurrence: the entry is looked at 10 s back from an edge that may shift."""
@@ -41,6 +43,43 @@ class Terrain(Protocol):
         ...
 
 
+class OnGround(Protocol):
+    """What an occurrence is flown by on the ground, and what follows from it in every draw."""
+
+    @property
+    def places(self) -> tuple[GroundPlace, ...]:
+        """Where it is."""
+        ...
+
+    @property
+    def given(self) -> bool:
+        """Whether a user gave it."""
+        ...
+
+    @property
+    def missing(self) -> str | None:
+        """Why nothing could be found."""
+        ...
+
+    def known(self, flown: Flown, name: str, part: int) -> bool:
+        """Whether quantity ``name`` exists for a part."""
+        ...
+
+    def signal(self, flown: Flown, name: str, part: int) -> Floats:
+        """Quantity ``name`` of a part [SI], (draws, times)."""
+        ...
+
+    def fitted(self, flown: Flown, name: str, part: int) -> Floats:
+        """The figure ``name`` fitted to a part as a whole [SI], (draws,)."""
+        ...
+
+    def fewer(self, count: int) -> OnGround:
+        """The same with only the first ``count`` draws."""
+        ...
+
+
+GROUND_QUANTITIES = frozenset(each.name for each in QUANTITIES.values() if each.needs == "ground")
+
 _TURNED: dict[str, str] = {
     "heading": "heading_true",
     "bank_into_turn": "bank",
@@ -57,6 +96,8 @@ _SOURCES: dict[str, tuple[str, ...]] = {
     "height_above_ground": ("geometric_altitude", "latitude", "longitude"),
     "margin_over_stall": ("calibrated_airspeed",),
     "margin_over_accelerated_stall": ("calibrated_airspeed", "load_factor"),
+    "tailwind": ("wind_north", "wind_east", "heading_true"),
+    "wind_correction": ("heading_true", "track"),
 }
 """Quantities of the Motion from which a definition's quantity is made, where it is not one itself."""
 
@@ -76,7 +117,8 @@ class Flown:
     """The draws of one occurrence. Arrays are (draws, times); places are in steps from ``start`` [s].
 
     ``signs`` holds +1 for each part that turns right, -1 left. ``points[part][name]`` are the places of the
-    definition's points, (draws,), filled by `chalkwing.judge.points`.
+    definition's points, (draws,), filled by `chalkwing.judge.points`; ``ground`` what the maneuver goes by
+    on the ground, where it does.
     """
 
     motion: Motion
@@ -88,6 +130,7 @@ class Flown:
     sheet: AirplaneSheet | None
     terrain: Floats | None
     points: tuple[dict[str, Floats], ...] = ()
+    ground: OnGround | None = None
     made: dict[tuple[str, int], Floats] = field(default_factory=dict, repr=False)
 
     @property
@@ -104,7 +147,10 @@ class Flown:
         return np.asarray(self.start + self.interval * places)
 
     def holds(self, name: str) -> bool:
-        """Whether quantity ``name`` can be had from this Motion, sheet and terrain."""
+        """Whether quantity ``name`` can be had from this Motion, sheet and terrain.
+
+        What needs a place on the ground is asked of each part: see `OnGround.known`.
+        """
         if name == "height_above_ground" and self.terrain is None:
             return False
         if name.startswith("margin_over") and self.sheet is None:
@@ -113,6 +159,8 @@ class Flown:
 
     def origin(self, name: str) -> Origin:
         """Measured only if everything that quantity ``name`` is made from was measured."""
+        if name in GROUND_QUANTITIES:
+            return "derived"
         origins = {self.motion.origins.get(source, "derived") for source in sources(name)}
         return "measured" if origins == {"measured"} else "derived"
 
@@ -124,6 +172,8 @@ class Flown:
         return self.made[key]
 
     def _make(self, name: str, part: int) -> Floats:
+        if name in GROUND_QUANTITIES and self.ground is not None:
+            return self.ground.signal(self, name, part)
         source = _TURNED.get(name)
         if source is not None:
             return self.signs[part] * self.values[source]
@@ -155,6 +205,7 @@ class Flown:
             values={name: np.ascontiguousarray(values[:count]) for name, values in self.values.items()},
             points=tuple({name: at[:count] for name, at in part.items()} for part in self.points),
             made={},
+            ground=None if self.ground is None else self.ground.fewer(count),
             terrain=None if self.terrain is None else self.terrain[:count],
         )
 
@@ -187,7 +238,18 @@ def _accelerated_margin(flown: Flown, part: int) -> Floats:
     return np.asarray(flown.values["calibrated_airspeed"] - stall)
 
 
+def _tailwind(flown: Flown, part: int) -> Floats:
+    heading, values = flown.values["heading_true"], flown.values
+    return np.asarray(values["wind_north"] * np.cos(heading) + values["wind_east"] * np.sin(heading))
+
+
+def _wind_correction(flown: Flown, part: int) -> Floats:
+    return np.asarray(wrap_angle(flown.values["heading_true"] - flown.values["track"]))
+
+
 _MAKERS: dict[str, Callable[[Flown, int], Floats]] = {
+    "tailwind": _tailwind,
+    "wind_correction": _wind_correction,
     "heading_change": _heading_change,
     "altitude_change": _from_entry("altitude"),
     "airspeed_change": _from_entry("airspeed"),

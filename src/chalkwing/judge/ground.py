@@ -26,6 +26,8 @@ SAMPLES = 48
 """Samples of a part's path that a fit looks at."""
 SHORTEST_ARC = 100.0 * DEGREE
 """Turned through less than this a part shows no circle."""
+SHORTEST_LEG = 3.0
+"""Seconds between two turns, or after the last, that show a line."""
 
 
 @dataclass(frozen=True)
@@ -111,3 +113,18 @@ class Site:
         latitude, longitude = self.over.earth(north, east)
         height = self.terrain.height(latitude=np.array([latitude]), longitude=np.array([longitude]))
         return (float(height[0]), self.terrain.height_sd) if np.isfinite(height[0]) else None
+
+    def crossings(self) -> list[tuple[Floats, Floats]]:
+        """Where the wings passed level: before the first turn, between turns, after the last [m]."""
+        points = self.flown.points
+        places = [points[0]["turn_starts"]]
+        for part in self.parts[:-1]:
+            places.append(0.5 * (points[part]["turn_stops"] + points[part + 1]["turn_starts"]))
+        places.append(points[-1]["turn_stops"])
+        return [tuple(row[:, 0] for row in self.path(at, at, 1)) for at in places]  # type: ignore[misc]
+
+    def leg(self, part: int) -> tuple[Floats, Floats] | None:
+        """The straight leg between a turn and the next; None where there is none to speak of."""
+        begin, end = self.flown.points[part]["turn_stops"], self.flown.points[part]["next_turn_starts"]
+        seconds = (end - begin) * self.flown.interval
+        return (begin, end) if np.median(seconds) >= SHORTEST_LEG else None

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from chalkwing.judge.circles import StraightLine, line_through
-from chalkwing.judge.ground import SHORTEST_ARC, Ground, Site
+from chalkwing.judge.ground import SHORTEST_ARC, SHORTEST_LEG, Ground, Site
 from chalkwing.judge.ground_reference import GroundPlace, GroundWhat
 from chalkwing.motion.wander import PLACE
 from chalkwing.units import DEGREE, Floats
@@ -15,8 +15,6 @@ CROSSING_ERROR = 30.0
 CROSSINGS_BEFORE = 2.0
 """That belief counts as much as so many crossings."""
 LEG_SAMPLES = 24
-SHORTEST_LEG = 3.0
-"""Seconds between two turns that show a side."""
 QUARTER = 90.0 * DEGREE
 FINAL = 20.0
 """Seconds after the last turn that show the runway's line."""
