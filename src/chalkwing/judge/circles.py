@@ -69,9 +69,7 @@ def _algebraic(north: Floats, east: Floats) -> Floats:
     middle = north.mean(axis=1), east.mean(axis=1)
     n, e = north - middle[0][:, None], east - middle[1][:, None]
     rows = np.stack((2.0 * n, 2.0 * e, np.ones_like(n)), axis=2)
-    found = solved(
-        np.einsum("dsi,dsj->dij", rows, rows), np.einsum("dsi,ds->di", rows, n**2 + e**2)
-    )
+    found = solved(np.einsum("dsi,dsj->dij", rows, rows), np.einsum("dsi,ds->di", rows, n**2 + e**2))
     radius = np.sqrt(np.maximum(found[:, 2] + found[:, 0] ** 2 + found[:, 1] ** 2, 1.0))
     return np.stack((found[:, 0] + middle[0], found[:, 1] + middle[1], radius), axis=1)
 
@@ -153,5 +151,6 @@ def line_through(north: Floats, east: Floats) -> StraightLine:
     dn, de = north - n[:, None], east - e[:, None]
     twice = np.arctan2(2.0 * np.sum(dn * de, axis=1), np.sum(dn**2 - de**2, axis=1))
     direction = 0.5 * twice
-    forward = (north[:, -1] - north[:, 0]) * np.cos(direction) + (east[:, -1] - east[:, 0]) * np.sin(direction)
+    went_north, went_east = north[:, -1] - north[:, 0], east[:, -1] - east[:, 0]
+    forward = went_north * np.cos(direction) + went_east * np.sin(direction)
     return StraightLine(n, e, np.where(forward < 0.0, direction + np.pi, direction))

@@ -96,6 +96,7 @@ _SOURCES: dict[str, tuple[str, ...]] = {
     "height_above_ground": ("geometric_altitude", "latitude", "longitude"),
     "margin_over_stall": ("calibrated_airspeed",),
     "margin_over_accelerated_stall": ("calibrated_airspeed", "load_factor"),
+    "turns_flown": ("heading_true",),
     "tailwind": ("wind_north", "wind_east", "heading_true"),
     "wind_correction": ("heading_true", "track"),
 }
@@ -151,6 +152,8 @@ class Flown:
 
         What needs a place on the ground is asked of each part: see `OnGround.known`.
         """
+        if name in GROUND_QUANTITIES:
+            return True
         if name == "height_above_ground" and self.terrain is None:
             return False
         if name.startswith("margin_over") and self.sheet is None:

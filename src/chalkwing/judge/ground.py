@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -34,10 +35,10 @@ SHORTEST_LEG = 3.0
 class Ground:
     """What was found for each part; arrays start with (draws,).
 
-    ``north``, ``east`` are the paths [m]. ``centers[part]`` (draws, 2) is what the part goes round, ``heights``
-    its height above the datum of the geometric altitude; ``circles[part]`` the circle of the part alone;
-    ``lines[part]`` what it crosses or flies along, and ``outward[part]`` +1 where that line's right side
-    counts as positive. A part for which nothing could be found has no entry. ``missing`` says why.
+    ``centers[part]`` (draws, 2) is what the part goes round [m north, m east], ``heights`` its height above
+    the datum of the geometric altitude; ``circles[part]`` the circle of the part alone; ``lines[part]`` what
+    it crosses or flies along, and ``outward[part]`` +1 where that line's right side counts as positive. A
+    part for which nothing could be found has no entry. ``missing`` says why.
     """
 
     over: OverGround
@@ -117,11 +118,9 @@ class Site:
     def crossings(self) -> list[tuple[Floats, Floats]]:
         """Where the wings passed level: before the first turn, between turns, after the last [m]."""
         points = self.flown.points
-        places = [points[0]["turn_starts"]]
-        for part in self.parts[:-1]:
-            places.append(0.5 * (points[part]["turn_stops"] + points[part + 1]["turn_starts"]))
-        places.append(points[-1]["turn_stops"])
-        return [tuple(row[:, 0] for row in self.path(at, at, 1)) for at in places]  # type: ignore[misc]
+        between = [0.5 * (before["turn_stops"] + after["turn_starts"]) for before, after in pairwise(points)]
+        places = (points[0]["turn_starts"], *between, points[-1]["turn_stops"])
+        return [(north[:, 0], east[:, 0]) for north, east in (self.path(at, at, 1) for at in places)]
 
     def leg(self, part: int) -> tuple[Floats, Floats] | None:
         """The straight leg between a turn and the next; None where there is none to speak of."""

@@ -63,10 +63,14 @@ def _common_center(site: Site, circles: dict[int, Circle]) -> Floats:
 
     An error of the radius that comes once a turn cannot be told from another center. Errors a quarter turn
     apart are taken as independent, so that those once a turn are as large as the others, which can be seen.
+    A center that the wind carries along may have begun, or ended, where the point is.
     """
     found = concentric([site.path(*site.held(part)) for part in circles])
     turned = sum(site.turned(part) for part in circles)
-    sd = found.spread * np.sqrt(2.0 / max(turned / INDEPENDENT, 1.0))
+    steady = found.spread * np.sqrt(2.0 / max(turned / INDEPENDENT, 1.0))
+    moving = [site.circle(part, moving=True) for part in circles]
+    carried = np.hypot(sum(each.moved_north for each in moving), sum(each.moved_east for each in moving))
+    sd = np.hypot(steady, carried / np.sqrt(12.0))
     unknown = site.rng.normal(size=(site.flown.count, 2)) * sd[:, None]
     return np.asarray(np.stack((found.north, found.east), axis=1) + unknown)
 
@@ -154,9 +158,7 @@ def _seen(site: Site, part: int) -> Seen:
     return Seen(places, attitude, seconds)
 
 
-def _pylon(
-    site: Site, group: tuple[int, ...], circles: dict[int, Circle], seen: dict[int, Seen]
-) -> _Pylon:
+def _pylon(site: Site, group: tuple[int, ...], circles: dict[int, Circle], seen: dict[int, Seen]) -> _Pylon:
     """The pylon of the turns of ``group`` in every draw, with what their unsteadiness leaves unknown."""
     first = circles[group[0]]
     middle = np.array(_middle(first))

@@ -156,9 +156,7 @@ def _flown_sides(
     lengths = {part: np.hypot(n[:, -1] - n[:, 0], e[:, -1] - e[:, 0]) for part, (n, e) in paths.items()}
     fourfold = sum(lengths[part] * np.exp(4j * line.direction) for part, line in fitted.items())
     orientation = np.angle(fourfold) / 4.0
-    quarters = {
-        part: np.round((line.direction - orientation) / QUARTER) for part, line in fitted.items()
-    }
+    quarters = {part: np.round((line.direction - orientation) / QUARTER) for part, line in fitted.items()}
     numbers = {part: int(np.median(turns)) % 4 for part, turns in quarters.items()}
     sides = {}
     for part in fitted:

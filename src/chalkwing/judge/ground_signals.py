@@ -128,7 +128,9 @@ def _drifted(flown: Flown, ground: Ground, part: int) -> tuple[Floats, Floats, F
     wind's speed [m/s] and the seconds; ``nan`` where the wind is too weak to have a direction."""
     circle, points = ground.circles[part], flown.points[part]
     begin, end = points["rolled_in"], points["rollout_starts"]
-    north, east = (spaced(flown.values[name], begin, end, 16).mean(axis=1) for name in ("wind_north", "wind_east"))
+    north, east = (
+        spaced(flown.values[name], begin, end, 16).mean(axis=1) for name in ("wind_north", "wind_east")
+    )
     speed = np.hypot(north, east)
     felt = np.where(np.mean(speed) >= FAINT, speed, np.nan)
     down = (circle.moved_north * north + circle.moved_east * east) / felt

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from chalkwing.judge.ground_reference import GroundPlace
 from chalkwing.maneuvers.standards import Band
 from chalkwing.motion.motion import Origin
 
@@ -93,13 +94,15 @@ class ElementResult:
 
 @dataclass(frozen=True)
 class Judgement:
-    """One occurrence judged: where it was flown through, its elements, then its facts."""
+    """One occurrence judged: where it was flown through, its elements, then its facts; ``places`` on the
+    ground it was judged by."""
 
     kind: str
     standard: str
     points: tuple[PointResult, ...]
     elements: tuple[ElementResult, ...]
     facts: tuple[ElementResult, ...]
+    places: tuple[GroundPlace, ...] = ()
 
     def element(self, id: str, half: int | None = None) -> ElementResult:  # noqa: A002 - the contract's word
         """The element or fact called ``id`` (of ``half`` where it has one); KeyError if there is none."""

@@ -15,11 +15,14 @@ import numpy as np
 from chalkwing.airplane.sheet import AirplaneSheet
 from chalkwing.find.occurrence import Occurrence
 from chalkwing.judge import facts, verdict
-from chalkwing.judge.flown import Flown, Terrain, draw, moments
+from chalkwing.judge.flown import GROUND_QUANTITIES, Flown, Terrain, draw, moments
+from chalkwing.judge.ground_estimates import with_ground
+from chalkwing.judge.ground_reference import GroundReference
 from chalkwing.judge.held import hold
 from chalkwing.judge.judgement import Assigned, ElementResult, Excursions, Judgement, Verdict
 from chalkwing.judge.measures import Measuring
-from chalkwing.judge.points import LEVELING_BANK, locate, point_results
+from chalkwing.judge.over_ground import NEEDED
+from chalkwing.judge.points import LEVELING_BANK, locate_points, locate_turns, point_results
 from chalkwing.maneuvers.schema import Definition, Measure
 from chalkwing.maneuvers.standards import Limit, Standard
 from chalkwing.maneuvers.vocabulary import UNITS
@@ -39,6 +42,7 @@ def judge(
     assigned: Assigned | None = None,
     sheet: AirplaneSheet | None = None,
     terrain: Terrain | None = None,
+    ground: GroundReference | None = None,
     earlier: Sequence[Occurrence] = (),
     seed: int = 0,
     draws: int = 200,
@@ -56,7 +60,9 @@ def judge(
     sheet : AirplaneSheet, optional
         Gives the margin over the stall.
     terrain : Terrain, optional
-        Makes the height above ground an element.
+        Makes the height above ground an element, and tells how high pylons stand.
+    ground : GroundReference, optional
+        The point, pylons, line or field flown by; without it they are estimated from the flight itself.
     earlier : sequence of Occurrence
         Maneuvers found earlier in the flight: for the drift along a chain, and so that they are not taken
         for clearing turns.
@@ -70,8 +76,13 @@ def judge(
     """
     assigned = assigned or Assigned()
     names = [measure.quantity.name for measure in definition.measures]
+    names += NEEDED if definition.ground != "none" else ()
     flown = draw(motion, occurrence, names, count=draws, seed=seed, sheet=sheet, terrain=terrain)
-    flown = locate(flown, definition, established_bank=_established_bank(definition, standard, assigned))
+    flown = locate_turns(
+        flown, definition, established_bank=_established_bank(definition, standard, assigned)
+    )
+    flown = with_ground(flown, definition, given=ground, terrain=terrain, seed=seed)
+    flown = locate_points(flown, definition)
     limited = Bench(Measuring(flown, definition, standard, assigned), earlier)
     free = Bench(Measuring(flown.fewer(FACT_DRAWS), definition, standard, assigned), earlier)
 
@@ -88,6 +99,7 @@ def judge(
         points=point_results(flown, definition),
         elements=results(definition.elements),
         facts=results(definition.facts),
+        places=() if flown.ground is None else flown.ground.places,
     )
 
 
@@ -121,10 +133,14 @@ class Bench:
         return self.measuring.definition
 
     def results(self, measure: Measure) -> list[ElementResult]:
-        """The measure judged: one result for each half, or one for the whole."""
+        """The measure judged: one result for each part, for the last, for each step, or for the whole."""
+        flown_parts = len(self.flown.signs)
+        if measure.each == "last":
+            return [self._judged(measure, flown_parts - 1)]
+        if measure.each == "step":
+            return [self._judged(measure, part) for part in range(1, flown_parts)]
         if measure.each != "part":
             return [self._judged(measure, None)]
-        flown_parts = len(self.flown.signs)
         results = [self._judged(measure, part) for part in range(flown_parts)]
         if self._limit(measure) is not None:
             missing = range(flown_parts, self.definition.turns.count)
@@ -141,11 +157,30 @@ class Bench:
         name = measure.quantity.name
         if measure.functional != "duration" and not self.flown.holds(name):
             return self._valueless(measure, part, self._why_not_held(measure))
+        unplaced = self._unplaced(measure, part)
+        if unplaced is not None:
+            return self._valueless(measure, part, unplaced)
         if measure.against == "target" and np.isnan(self.measuring.target(measure)):
             return self._valueless(measure, part, "no target is published or assigned")
         if measure.functional == "worst":
-            return self._held(measure, part or 0)
+            return self._held(measure, part)
         return self._plain(measure, part)
+
+    def _unplaced(self, measure: Measure, part: int | None) -> str | None:
+        """Why a quantity that counts from the ground does not exist for this part; None where it does."""
+        name, flown = measure.quantity.name, self.flown
+        if name not in GROUND_QUANTITIES:
+            return None
+        if flown.ground is None:
+            return "this recording has no positions"
+        if flown.ground.missing:
+            return flown.ground.missing
+        asked = {part or 0, max((part or 0) - 1, 0)} if measure.each == "step" else {part or 0}
+        if part is None:
+            asked = set(range(len(flown.signs)))
+        if not all(flown.ground.known(flown, name, each) for each in asked):
+            return "this part shows no place on the ground to count from"
+        return None
 
     def _fact(self, measure: Measure) -> facts.Fact | None:
         """The facts that are not read from the draws."""
@@ -186,6 +221,8 @@ class Bench:
         """A measure that is one number per draw: inside its limit or not."""
         if measure.each == "left_minus_right":
             values = self._left_minus_right(measure)
+        elif measure.each == "step" and part:
+            values = self.measuring.values(measure, part) - self.measuring.values(measure, part - 1)
         else:
             values = self.measuring.values(measure, part)
         values = values / UNITS[measure.unit]
@@ -209,18 +246,25 @@ class Bench:
         return self._result(measure, part, values, probability=probability, ruling=ruling, reason=reason)
 
     def _left_minus_right(self, measure: Measure) -> Floats:
-        """Left less right loop, whichever was flown first; never one end of a loop against the other."""
+        """The mean of the left turns less that of the right ones, whichever came first; never one end of a
+        turn against the other."""
         signs = self.flown.signs
         if set(signs) != {-1, 1}:
             return np.full(self.flown.count, np.nan)
-        left, right = signs.index(-1), signs.index(1)
-        return self.measuring.values(measure, left) - self.measuring.values(measure, right)
+        left, right = (
+            np.mean(
+                [self.measuring.values(measure, part) for part, each in enumerate(signs) if each == side],
+                axis=0,
+            )
+            for side in (-1, 1)
+        )
+        return np.asarray(left - right)
 
-    def _held(self, measure: Measure, part: int) -> ElementResult:
+    def _held(self, measure: Measure, part: int | None) -> ElementResult:
         """A limit to be held over a window; without a limit, the worst deviation alone."""
         limit, measuring, flown = self._limit(measure), self.measuring, self.flown
         window = measuring.window(measure, part)
-        deviation = measuring.deviation(measure, part) / measure.quantity.scale
+        deviation = measuring.deviation(measure, part or 0) / measure.quantity.scale
         rules = measuring.standard.held
         band = (0.0, 0.0) if limit is None else limit.band
         held = hold(deviation, window.begin, window.end, interval=flown.interval, band=band, rules=rules)

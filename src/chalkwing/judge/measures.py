@@ -7,18 +7,23 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from chalkwing.judge import kernels
-from chalkwing.judge.flown import Flown
+from chalkwing.judge.flown import GROUND_QUANTITIES, Flown
 from chalkwing.judge.judgement import Assigned
 from chalkwing.maneuvers.schema import Definition, Measure
 from chalkwing.maneuvers.standards import Standard
 from chalkwing.units import DEGREE, Floats
 
 _COLUMN = {"mean": kernels.MEAN, "spread": kernels.SPREAD, "dwell": kernels.DWELL}
+_PLACED = GROUND_QUANTITIES - {"touchdown_beyond_point", "pivotal_height", "pivotal_rule", "center_drift"}
+_PLACED -= {"center_drift_across", "wind_corrected", "circle_radius", "circle_bank"}
+"""Quantities that count from a place on the ground."""
 _STAND_IN = {
     "altitude": "altitude at entry stands in: none was assigned",
     "airspeed": "airspeed at entry stands in: none was assigned",
     "heading": "heading at entry stands in: none was assigned",
 }
+SHORT_OF_A_TURN = 30.0 * DEGREE
+"""A rollout up to so far short of a whole turn is an error of the rollout, not a turn missed (our own)."""
 
 
 @dataclass(frozen=True)
@@ -48,6 +53,8 @@ class Measuring:
         end = self.flown.points[last][asked.last or "turn_stops"]
         if asked.before is not None:
             begin, end = begin - asked.before / self.flown.interval, begin
+        if asked.lasting is not None:
+            end = begin + asked.lasting / self.flown.interval
         return Window(first, begin, end)
 
     def values(self, measure: Measure, part: int | None) -> Floats:
@@ -61,6 +68,10 @@ class Measuring:
             return np.asarray((window.end - window.begin) * self.flown.interval)
         if measure.functional == "rate":
             return self._rate(measure, window)
+        if measure.functional == "count":
+            return self._whole_turns()
+        if measure.functional == "fitted":
+            return self._fitted(measure, window.part)
         statistics = self._window_statistics(measure, window)
         if measure.functional == "where":
             when = kernels.WHEN_HIGHEST if measure.side == "highest" else kernels.WHEN_LOWEST
@@ -71,6 +82,8 @@ class Measuring:
             return np.asarray(statistics[:, kernels.DWELL] * self.flown.interval)
         if measure.functional == "spread":
             return statistics[:, kernels.SPREAD]
+        if measure.functional == "swing":
+            return np.asarray(statistics[:, kernels.HIGHEST] - statistics[:, kernels.LOWEST])
         return self._level(measure, statistics) - self.reference(measure, window.part)
 
     def _level(self, measure: Measure, statistics: Floats) -> Floats:
@@ -81,6 +94,17 @@ class Measuring:
         if measure.magnitude:
             high, low = np.maximum(high, -low), np.maximum(np.maximum(low, -high), 0.0)
         return high if measure.side == "highest" else low
+
+    def _whole_turns(self) -> Floats:
+        """Whole turns of heading from the first start to the last stop."""
+        first, last = self.flown.points[0]["turn_starts"], self.flown.points[-1]["turn_stops"]
+        heading = self.flown.values["heading_true"]
+        turned = np.abs(kernels.sample(heading, last) - kernels.sample(heading, first))
+        return np.asarray(np.floor((turned + SHORT_OF_A_TURN) / (2.0 * np.pi)))
+
+    def _fitted(self, measure: Measure, part: int) -> Floats:
+        assert self.flown.ground is not None  # whether it is known was asked before
+        return self.flown.ground.fitted(self.flown, measure.quantity.name, part)
 
     def _rate(self, measure: Measure, window: Window) -> Floats:
         name = measure.quantity.name
@@ -145,4 +169,7 @@ class Measuring:
         if measure.against == "target" and self.assigned.bank is None:
             target = self.target(measure) / DEGREE
             return None if np.isnan(target) else f"about {target:.0f}° stands in: no bank was assigned"
+        ground = self.flown.ground
+        if name in _PLACED and ground is not None and not ground.given:
+            return "about the place fitted to this flight: none was given"
         return None

@@ -27,7 +27,12 @@ LATEST_ESTABLISHED = 0.25
 
 
 def locate(flown: Flown, definition: Definition, *, established_bank: float | None) -> Flown:
-    """``flown`` with the places of all events and points of its parts.
+    """``flown`` with the places of all events and points of its parts."""
+    return locate_points(locate_turns(flown, definition, established_bank=established_bank), definition)
+
+
+def locate_turns(flown: Flown, definition: Definition, *, established_bank: float | None) -> Flown:
+    """``flown`` with the events of its turns, part by part.
 
     ``established_bank`` [rad] is the least bank into the turn that counts as established, None where no
     target is known; nine tenths of the steepest then stand in.
@@ -35,9 +40,19 @@ def locate(flown: Flown, definition: Definition, *, established_bank: float | No
     stopped = np.full(flown.count, -np.inf)
     for part in range(len(flown.signs)):
         begun = _turn_starts(flown, part, stopped)
-        stopped = _turn_stops(flown, part)
-        flown = replace(flown, points=(*flown.points, {"turn_starts": begun, "turn_stops": stopped}), made={})
+        flown = replace(flown, points=(*flown.points, {"turn_starts": begun}), made={})
+        stopped = _turn_stops(flown, part, definition)
+        flown.points[part]["turn_stops"] = stopped
         flown.points[part].update(_events(flown, definition, part, established_bank))
+    for part, places in enumerate(flown.points):
+        later = flown.points[part + 1]["turn_starts"] if part + 1 < len(flown.points) else None
+        places["next_turn_starts"] = np.full(flown.count, np.nan) if later is None else later
+    return flown
+
+
+def locate_points(flown: Flown, definition: Definition) -> Flown:
+    """``flown`` with the places of the definition's points, its events being located."""
+    for part in range(len(flown.signs)):
         for point in definition.points:
             flown.points[part][point.name] = place_of(flown, point.where, definition, part)
     return flown
@@ -56,8 +71,22 @@ def _turn_starts(flown: Flown, part: int, stopped: Floats) -> Floats:
     return np.asarray(np.maximum(starts, stopped))
 
 
-def _turn_stops(flown: Flown, part: int) -> Floats:
+def _unbroken(definition: Definition) -> bool:
+    return bool(getattr(definition.turns, "unbroken", False))
+
+
+def _goes_on(flown: Flown, definition: Definition, part: int) -> bool:
+    """Whether ``part`` is a revolution with another one after it in the same unbroken turn."""
+    return _unbroken(definition) and part + 1 < len(flown.signs)
+
+
+def _turn_stops(flown: Flown, part: int, definition: Definition) -> Floats:
     edges = flown.occurrence.parts[part]
+    if _goes_on(flown, definition, part):
+        round_at = flown.heading_begun(part) + definition.turns.angle
+        end = np.full(flown.count, flown.place(edges.end) + REACH / flown.interval)
+        came = first_reach(flown.signal("heading", part), round_at, flown.points[part]["turn_starts"], end)
+        return np.where(np.isnan(came), flown.place(edges.end), came)
     begin = max(int(flown.place(edges.start)), 0)
     bank = np.ascontiguousarray(turning_bank(flown, part))
     return turn_stops(bank, flown.place(edges.end), REACH / flown.interval, begin, LEVELING_BANK)
@@ -66,7 +95,7 @@ def _turn_stops(flown: Flown, part: int) -> Floats:
 def _events(
     flown: Flown, definition: Definition, part: int, established_bank: float | None
 ) -> dict[str, Floats]:
-    """Where the bank was established, and where the rollout began."""
+    """Where the roll-in ended, the bank was established, and where the rollout began."""
     bank = np.ascontiguousarray(flown.signal("bank_into_turn", part))
     begin, stop = flown.points[part]["turn_starts"], flown.points[part]["turn_stops"]
     share_of_steepest = 0.9 * bank.max(axis=1)
@@ -79,9 +108,19 @@ def _events(
     last = bank.shape[1] - 1
     backward = np.ascontiguousarray(bank[:, ::-1])
     # The roll-in, seen backward in time, is a rollout; its beginning is where the roll-in ended.
-    rolled_in = last - _roll_begins(flown, backward, last - begins, last - begin)
-    settled = np.minimum(np.maximum(established, rolled_in), begins)
-    return {"established": established, "settled": settled, "rollout_starts": begins}
+    settling = last - _roll_begins(flown, backward, last - begins, last - begin)
+    rolled_in = last - _roll_begins(flown, backward, last - 0.5 * (begin + stop), last - begin)
+    if _unbroken(definition) and part:
+        established = settling = rolled_in = begin
+    if _goes_on(flown, definition, part):
+        begins = stop
+    settled = np.minimum(np.maximum(established, settling), begins)
+    return {
+        "rolled_in": np.minimum(rolled_in, begins),
+        "established": established,
+        "settled": settled,
+        "rollout_starts": begins,
+    }
 
 
 def _roll_begins(flown: Flown, bank: Floats, begin: Floats, stop: Floats) -> Floats:

@@ -14,17 +14,20 @@ from chalkwing.judge.circles import solved
 from chalkwing.units import DEGREE, Floats
 
 EYE = 3.0 * DEGREE
-"""How far a pilot's own line of sight may lie from the wing line all the time (common practice, no source)."""
+"""How far a pilot's own line of sight may always lie from the wing line (common practice, no source)."""
 STILLEST = 0.5 * DEGREE
 """Nobody holds a pylon stiller than this."""
-FORGOTTEN = 6.0
-"""Seconds after which a pilot's error of the line of sight is another one (our own; simulated flights)."""
+FORGOTTEN = 15.0
+"""Seconds after which a pilot's error of the line of sight is another one (our own)."""
+UNSEEN = 2.0
+"""How many times as large a pilot's errors are as what a fit leaves over of them (our own): one that comes and
+goes once in a turn is taken for another place of the pylon."""
 _ROUNDS = 12
 
 
 @dataclass(frozen=True)
 class Axes:
-    """Unit vectors of the airplane, (draws, samples, 3) north, east, down: nose, wing on the inside, floor."""
+    """Unit vectors of the airplane, (draws, samples, 3) north, east, down: nose, inner wing, floor."""
 
     nose: Floats
     wing: Floats
@@ -43,7 +46,7 @@ def axes(*, heading: Floats, pitch: Floats, bank: Floats, side: int) -> Axes:
 
 @dataclass(frozen=True)
 class Sight:
-    """Where the pylon is seen [rad]: ``off`` the whole angle from the wing line; ``ahead`` toward the nose and
+    """Where the pylon is seen [rad]: ``off`` the whole angle from the wing line, ``ahead`` toward the nose,
     ``above`` toward the roof."""
 
     off: Floats
@@ -123,9 +126,9 @@ def stillest_place(turns: list[Seen], start: Floats, belief: Belief) -> tuple[Fl
     for _ in range(_ROUNDS):
         matrix, right, rest = _normal(turns, unknown, noise, belief)
         unknown = unknown - _bounded(solved(matrix, right))
-        noise = float(np.clip(rest, STILLEST, 10.0 * DEGREE))
+        noise = float(np.clip(UNSEEN * rest, STILLEST, 20.0 * DEGREE))
     covariance = np.linalg.inv(matrix.mean(axis=0))[:3, :3]
-    return unknown[:, :3], np.linalg.cholesky(0.5 * (covariance + covariance.T))
+    return unknown[:, :3], np.asarray(np.linalg.cholesky(0.5 * (covariance + covariance.T)))
 
 
 def _bounded(step: Floats, most: float = 300.0) -> Floats:
