@@ -26,6 +26,15 @@ class Part:
 
 
 @dataclass(frozen=True)
+class Border:
+    """Where one leg gives way to the next in a maneuver that goes by time: its event, time and sd [s]."""
+
+    event: str
+    time: float
+    sd: float
+
+
+@dataclass(frozen=True)
 class Occurrence:
     """A maneuver with its edges, their sd [s], and the probability that it is what it is called.
 
@@ -45,3 +54,4 @@ class Occurrence:
     chained: bool = False
     flown_by: FlownBy = "unknown"
     corrected: bool = False
+    borders: tuple[Border, ...] = ()

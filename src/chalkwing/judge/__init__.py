@@ -12,9 +12,12 @@ from chalkwing.judge.judgement import (
     Verdict,
 )
 from chalkwing.judge.judging import judge
+from chalkwing.judge.stall_speed import BreakSpeed, DayStallSpeed, day_stall_speeds
 
 __all__ = [
     "Assigned",
+    "BreakSpeed",
+    "DayStallSpeed",
     "ElementResult",
     "Excursions",
     "GroundPlace",
@@ -24,5 +27,6 @@ __all__ = [
     "Terrain",
     "Value",
     "Verdict",
+    "day_stall_speeds",
     "judge",
 ]

@@ -22,6 +22,23 @@ TAIL = 9.0
 """Seconds drawn after it: a rollout may end later than the finder thought."""
 
 
+LOOK_BACK = 1.0
+"""Seconds before a break over which the stall speed is read."""
+_NEED_SHEET = frozenset(
+    ("margin_over_stall", "margin_over_accelerated_stall", "stall_speed_over_sheet", "over_maneuvering_speed")
+)
+
+
+def mean_over(signal: Floats, before: float, after: float, interval: float) -> Floats:
+    """The mean of each draw from ``before`` seconds before each place to ``after`` seconds after it."""
+    back, ahead = round(before / interval), round(after / interval)
+    total = np.concatenate([np.zeros((len(signal), 1)), np.cumsum(signal, axis=1)], axis=1)
+    count = signal.shape[1]
+    first = np.clip(np.arange(count) - back, 0, count - 1)
+    last = np.clip(np.arange(count) + ahead, 0, count - 1)
+    return np.asarray((total[:, last + 1] - total[:, first]) / (last + 1 - first))
+
+
 def moments(values: Floats) -> tuple[float, float]:
     """Mean and standard deviation of the finite values; ``nan`` where there is none."""
     finite = values[np.isfinite(values)]
@@ -99,6 +116,9 @@ _SOURCES: dict[str, tuple[str, ...]] = {
     "turns_flown": ("heading_true",),
     "tailwind": ("wind_north", "wind_east", "heading_true"),
     "wind_correction": ("heading_true", "track"),
+    "stall_speed_1g": ("calibrated_airspeed", "load_factor"),
+    "stall_speed_over_sheet": ("calibrated_airspeed", "load_factor"),
+    "over_maneuvering_speed": ("calibrated_airspeed",),
 }
 """Quantities of the Motion from which a definition's quantity is made, where it is not one itself."""
 
@@ -132,6 +152,7 @@ class Flown:
     terrain: Floats | None
     points: tuple[dict[str, Floats], ...] = ()
     ground: OnGround | None = None
+    mass: float | None = None
     made: dict[tuple[str, int], Floats] = field(default_factory=dict, repr=False)
 
     @property
@@ -156,7 +177,7 @@ class Flown:
             return True
         if name == "height_above_ground" and self.terrain is None:
             return False
-        if name.startswith("margin_over") and self.sheet is None:
+        if name in _NEED_SHEET and self.sheet is None:
             return False
         return all(source in self.values for source in sources(name))
 
@@ -166,6 +187,18 @@ class Flown:
             return "derived"
         origins = {self.motion.origins.get(source, "derived") for source in sources(name)}
         return "measured" if origins == {"measured"} else "derived"
+
+    @property
+    def day_mass(self) -> float:
+        """The mass [kg] that was given, else the sheet's; only where there is a sheet."""
+        assert self.sheet is not None  # holds() was asked first
+        return self.sheet.mass if self.mass is None else self.mass
+
+    @property
+    def level_stall_speed(self) -> float:
+        """The sheet's calibrated 1 g stall speed at the day's mass, clean [m/s]."""
+        assert self.sheet is not None  # holds() was asked first
+        return self.sheet.speed_at_mass(self.sheet.stall_speed, self.day_mass)
 
     def signal(self, name: str, part: int) -> Floats:
         """The definition's quantity ``name`` [SI], its sign counted toward the turn of ``part``."""
@@ -231,13 +264,11 @@ def _height_above_ground(flown: Flown, part: int) -> Floats:
 
 
 def _margin(flown: Flown, part: int) -> Floats:
-    assert flown.sheet is not None
-    return flown.values["calibrated_airspeed"] - flown.sheet.stall_speed
+    return flown.values["calibrated_airspeed"] - flown.level_stall_speed
 
 
 def _accelerated_margin(flown: Flown, part: int) -> Floats:
-    assert flown.sheet is not None
-    stall = flown.sheet.stall_speed * np.sqrt(np.maximum(flown.values["load_factor"], 0.0))
+    stall = flown.level_stall_speed * np.sqrt(np.maximum(flown.values["load_factor"], 0.0))
     return np.asarray(flown.values["calibrated_airspeed"] - stall)
 
 
@@ -250,6 +281,35 @@ def _wind_correction(flown: Flown, part: int) -> Floats:
     return np.asarray(wrap_angle(flown.values["heading_true"] - flown.values["track"]))
 
 
+def calibrated_by_sheet(flown: Flown) -> Floats:
+    """Calibrated airspeed [m/s]: an indicated one that was recorded is put through the sheet's table."""
+    measured = flown.motion.origins.get("indicated_airspeed") == "measured"
+    if measured and corrects(flown.sheet) and "indicated_airspeed" in flown.values:
+        assert flown.sheet is not None  # it corrects
+        return np.asarray(flown.sheet.calibrated(flown.values["indicated_airspeed"]))
+    return flown.values["calibrated_airspeed"]
+
+
+def corrects(sheet: AirplaneSheet | None) -> bool:
+    """Whether there is a sheet with an airspeed correction."""
+    return sheet is not None and bool(sheet.indicated_to_calibrated)
+
+
+def _stall_speed(flown: Flown, part: int) -> Floats:
+    """V/sqrt(n), the mean of the second before: once the wing has let go, the load tells nothing more."""
+    speed = calibrated_by_sheet(flown) / np.sqrt(np.maximum(flown.values["load_factor"], 0.3))
+    return mean_over(speed, LOOK_BACK, 0.0, flown.interval)
+
+
+def _stall_over_sheet(flown: Flown, part: int) -> Floats:
+    return _stall_speed(flown, part) - flown.level_stall_speed
+
+
+def _over_maneuvering(flown: Flown, part: int) -> Floats:
+    assert flown.sheet is not None  # holds() was asked first
+    return flown.values["calibrated_airspeed"] - flown.sheet.maneuvering_speed_at(flown.day_mass)
+
+
 _MAKERS: dict[str, Callable[[Flown, int], Floats]] = {
     "tailwind": _tailwind,
     "wind_correction": _wind_correction,
@@ -259,6 +319,9 @@ _MAKERS: dict[str, Callable[[Flown, int], Floats]] = {
     "height_above_ground": _height_above_ground,
     "margin_over_stall": _margin,
     "margin_over_accelerated_stall": _accelerated_margin,
+    "stall_speed_1g": _stall_speed,
+    "stall_speed_over_sheet": _stall_over_sheet,
+    "over_maneuvering_speed": _over_maneuvering,
 }
 
 
@@ -284,6 +347,7 @@ def draw(
     seed: int,
     sheet: AirplaneSheet | None,
     terrain: Terrain | None,
+    mass: float | None = None,
 ) -> Flown:
     """Joint draws over the occurrence, its lead and its tail, of what ``names`` need and the Motion holds."""
     wanted = {*_ALWAYS, *(source for name in names for source in sources(name))}
@@ -304,6 +368,7 @@ def draw(
         signs=tuple(-1 if part.direction == "left" else 1 for part in occurrence.parts),
         sheet=sheet,
         terrain=_terrain(values, terrain, seed),
+        mass=mass,
     )
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from chalkwing.judge.ground_reference import GroundPlace
+from chalkwing.judge.stall_speed import BreakSpeed
 from chalkwing.maneuvers.standards import Band
 from chalkwing.motion.motion import Origin
 
@@ -94,8 +95,10 @@ class ElementResult:
 
 @dataclass(frozen=True)
 class Judgement:
-    """One occurrence judged: where it was flown through, its elements, then its facts; ``places`` on the
-    ground it was judged by."""
+    """One occurrence judged: where it was flown through, its elements, then its facts.
+
+    ``places`` on the ground it was judged by; ``break_speed`` is a stall's, from which the day's is pooled.
+    """
 
     kind: str
     standard: str
@@ -103,6 +106,7 @@ class Judgement:
     elements: tuple[ElementResult, ...]
     facts: tuple[ElementResult, ...]
     places: tuple[GroundPlace, ...] = ()
+    break_speed: BreakSpeed | None = None
 
     def element(self, id: str, half: int | None = None) -> ElementResult:  # noqa: A002 - the contract's word
         """The element or fact called ``id`` (of ``half`` where it has one); KeyError if there is none."""

@@ -8,24 +8,25 @@ The rules and their reasons are in ``docs/decisions/0004-verdicts-from-joint-dra
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from chalkwing.airplane.sheet import AirplaneSheet
 from chalkwing.find.occurrence import Occurrence
-from chalkwing.judge import facts, verdict
+from chalkwing.judge import facts, spells, stall_facts, stall_speed, verdict
 from chalkwing.judge.flown import GROUND_QUANTITIES, Flown, Terrain, draw, moments
 from chalkwing.judge.ground_estimates import with_ground
 from chalkwing.judge.ground_reference import GroundReference
 from chalkwing.judge.held import hold
+from chalkwing.judge.holding import Holding, holding
 from chalkwing.judge.judgement import Assigned, ElementResult, Excursions, Judgement, Verdict
 from chalkwing.judge.measures import Measuring
 from chalkwing.judge.over_ground import NEEDED
 from chalkwing.judge.points import LEVELING_BANK, locate_points, locate_turns, point_results
 from chalkwing.maneuvers.schema import Definition, Measure
 from chalkwing.maneuvers.standards import Limit, Standard
-from chalkwing.maneuvers.vocabulary import UNITS
+from chalkwing.maneuvers.vocabulary import UNITS, During
 from chalkwing.motion.motion import Motion, Origin
 from chalkwing.units import DEGREE, Floats
 
@@ -43,6 +44,7 @@ def judge(
     sheet: AirplaneSheet | None = None,
     terrain: Terrain | None = None,
     ground: GroundReference | None = None,
+    mass: float | None = None,
     earlier: Sequence[Occurrence] = (),
     seed: int = 0,
     draws: int = 200,
@@ -63,6 +65,8 @@ def judge(
         Makes the height above ground an element, and tells how high pylons stand.
     ground : GroundReference, optional
         The point, pylons, line or field flown by; without it they are estimated from the flight itself.
+    mass : float, optional
+        Of the day [kg], at which the sheet's speeds are taken; the sheet's own unless given.
     earlier : sequence of Occurrence
         Maneuvers found earlier in the flight: for the drift along a chain, and so that they are not taken
         for clearing turns.
@@ -77,7 +81,8 @@ def judge(
     assigned = assigned or Assigned()
     names = [measure.quantity.name for measure in definition.measures]
     names += NEEDED if definition.ground != "none" else ()
-    flown = draw(motion, occurrence, names, count=draws, seed=seed, sheet=sheet, terrain=terrain)
+    names += spells.SIGNALS if definition.progress == "time" else ()
+    flown = draw(motion, occurrence, names, count=draws, seed=seed, sheet=sheet, terrain=terrain, mass=mass)
     flown = locate_turns(
         flown, definition, established_bank=_established_bank(definition, standard, assigned)
     )
@@ -90,6 +95,7 @@ def judge(
         return tuple(
             result
             for measure in measures
+            if _meant_for(measure, sheet)
             for result in (limited if standard.limit(definition.kind, measure) else free).results(measure)
         )
 
@@ -100,7 +106,14 @@ def judge(
         elements=results(definition.elements),
         facts=results(definition.facts),
         places=() if flown.ground is None else flown.ground.places,
+        break_speed=stall_speed.break_speed(flown) if "breaks" in flown.points[0] else None,
     )
+
+
+def _meant_for(measure: Measure, sheet: AirplaneSheet | None) -> bool:
+    """Whether the measure is meant for this airplane; without a sheet it is taken for a single."""
+    engines = "one" if sheet is None or sheet.engines == 1 else "several"
+    return measure.engines in ("any", engines)
 
 
 def _established_bank(definition: Definition, standard: Standard, assigned: Assigned) -> float | None:
@@ -113,6 +126,14 @@ def _established_bank(definition: Definition, standard: Standard, assigned: Assi
                 target = figure * DEGREE if assigned.bank is None else abs(assigned.bank)
                 return target + limit.low * DEGREE
     return None
+
+
+_NOT_FLOWN: dict[During, str] = {
+    "any": "this stretch was not flown",
+    "level": "no level stretch to hold an altitude in",
+    "straight": "no straight stretch: there was no heading to hold",
+    "turning": "no turn: there was no bank to hold",
+}
 
 
 @dataclass(frozen=True)
@@ -139,7 +160,7 @@ class Bench:
             return [self._judged(measure, flown_parts - 1)]
         if measure.each == "step":
             return [self._judged(measure, part) for part in range(1, flown_parts)]
-        if measure.each != "part":
+        if measure.each != "part" or self.definition.progress == "time":
             return [self._judged(measure, None)]
         results = [self._judged(measure, part) for part in range(flown_parts)]
         if self._limit(measure) is not None:
@@ -162,6 +183,10 @@ class Bench:
             return self._valueless(measure, part, unplaced)
         if measure.against == "target" and np.isnan(self.measuring.target(measure)):
             return self._valueless(measure, part, "no target is published or assigned")
+        if measure.against == "assigned" and measure.functional != "worst" and self._unassigned(measure):
+            return self._inapplicable(measure, f"no {name} was assigned")
+        if measure.functional == "worst" and self.definition.progress == "time":
+            return self._held_in_stretches(measure)
         if measure.functional == "worst":
             return self._held(measure, part)
         return self._plain(measure, part)
@@ -185,6 +210,8 @@ class Bench:
     def _fact(self, measure: Measure) -> facts.Fact | None:
         """The facts that are not read from the draws."""
         flown = self.flown
+        if measure.functional == "seen" and measure.quantity.name in stall_facts.SEEN:
+            return stall_facts.SEEN[measure.quantity.name](flown)
         if measure.functional == "seen":
             return facts.clearing_turns(flown.motion, flown.occurrence, self.earlier)
         if measure.functional == "moved":
@@ -212,10 +239,22 @@ class Bench:
             return "no airplane sheet given: the stall speed is not known"
         if measure.quantity.needs == "ball":
             return "no lateral load recorded"
+        if measure.quantity.needs == "power":
+            return "no power recorded"
         return f"{measure.quantity.name.replace('_', ' ')} is not known from this recording"
 
     def _valueless(self, measure: Measure, part: int | None, reason: str) -> ElementResult:
         return self._result(measure, part, None, reason=reason)
+
+    def _unassigned(self, measure: Measure) -> bool:
+        return self.measuring.assigned_value(measure) is None
+
+    def _inapplicable(self, measure: Measure, reason: str) -> ElementResult:
+        """No limit can hold here: neither value nor verdict, but why."""
+        return replace(
+            self._result(measure, None, None, reason=reason),
+            limit=None, verdict=None, document=None, edition=None, task=None, note=None,
+        )  # fmt: skip
 
     def _plain(self, measure: Measure, part: int | None) -> ElementResult:
         """A measure that is one number per draw: inside its limit or not."""
@@ -286,6 +325,59 @@ class Bench:
             measure, part, held.worst,
             probability=probability, ruling=ruling, reason=reason, excursions=held.excursions(),
         )  # fmt: skip
+
+    def _held_in_stretches(self, measure: Measure) -> ElementResult:
+        """A limit to be held over the stretches of a spell for which it is meant."""
+        limit, rules = self._limit(measure), self.measuring.standard.held
+        band = (0.0, 0.0) if limit is None else limit.band
+        found = holding(self.measuring, measure, band, rules)
+        if found is None or np.mean(found.held.known) < 0.5:
+            return self._inapplicable(measure, _NOT_FLOWN[measure.during])
+        held = found.held
+        if limit is None:
+            return self._result(measure, None, held.worst)
+        doubt = self._doubt_between(measure, limit, found)
+        if found.fit is not None:
+            return self._without_target(measure, limit, found, doubt)
+        probability = float(np.mean(held.met))
+        ruling = verdict.decide(probability, doubt)
+        if ruling == "cannot_tell":
+            reason = verdict.why_held_in_doubt(held, doubt, rules)
+        else:
+            reason = verdict.why_held(held, measure.unit, band, rules, ruling)
+        return self._result(
+            measure, None, held.worst,
+            probability=probability, ruling=ruling, reason=reason, excursions=held.excursions(),
+        )  # fmt: skip
+
+    def _without_target(
+        self, measure: Measure, limit: Limit, found: Holding, doubt: verdict.Doubt
+    ) -> ElementResult:
+        """Nothing was assigned. That no value at all lies in the band throughout can still be told."""
+        name, unit = measure.quantity.name, measure.unit
+        best = verdict.speak((found.best or 0.0) / UNITS[unit], unit)
+        if (found.fit or 0.0) > verdict.SURE_NOT_MET or doubt.gap >= verdict.HIDDEN:
+            reason = f"no {name} was assigned; about {best} would fit best"
+            return self._result(measure, None, None, reason=reason)
+        ruling: Verdict = "not_met"
+        why = verdict.why_held(found.held, unit, limit.band, self.measuring.standard.held, ruling)
+        return self._result(
+            measure, None, found.held.worst, probability=found.fit, ruling=ruling,
+            reason=f"whatever {name} was assigned: against {best}, which fits best, {why}",
+            excursions=found.held.excursions(),
+        )  # fmt: skip
+
+    def _doubt_between(self, measure: Measure, limit: Limit, found: Holding) -> verdict.Doubt:
+        flown = self.flown
+        begin, end = flown.start + flown.interval * found.begin, flown.start + flown.interval * found.end
+        return verdict.Doubt(
+            quantity=measure.quantity.name,
+            unit=measure.unit,
+            band=limit.band,
+            derived=flown.origin(measure.quantity.name) == "derived",
+            gap=verdict.gap_within(flown.motion, begin, end),
+            hides="part of it",
+        )
 
     def _result(
         self,

@@ -17,6 +17,11 @@ _COLUMN = {"mean": kernels.MEAN, "spread": kernels.SPREAD, "dwell": kernels.DWEL
 _PLACED = GROUND_QUANTITIES - {"touchdown_beyond_point", "pivotal_height", "pivotal_rule", "center_drift"}
 _PLACED -= {"center_drift_across", "wind_corrected", "circle_radius", "circle_bank"}
 """Quantities that count from a place on the ground."""
+_OWN = {
+    "altitude": "the altitude at which each level stretch begins stands in: none was assigned",
+    "heading": "the heading on which each straight stretch begins stands in: none was assigned",
+    "bank": "the bank at which each turn settled stands in: none was assigned",
+}
 _STAND_IN = {
     "altitude": "altitude at entry stands in: none was assigned",
     "airspeed": "airspeed at entry stands in: none was assigned",
@@ -52,7 +57,8 @@ class Measuring:
         begin = self.flown.points[first][asked.first or "turn_starts"]
         end = self.flown.points[last][asked.last or "turn_stops"]
         if asked.before is not None:
-            begin, end = begin - asked.before / self.flown.interval, begin
+            end = end if asked.last else begin
+            begin = end - asked.before / self.flown.interval
         if asked.lasting is not None:
             end = begin + asked.lasting / self.flown.interval
         return Window(first, begin, end)
@@ -72,6 +78,13 @@ class Measuring:
             return self._whole_turns()
         if measure.functional == "fitted":
             return self._fitted(measure, window.part)
+        if measure.functional in ("change", "loss"):
+            change = self._change(measure, window)
+            return -change if measure.functional == "loss" else change
+        return self._of_statistics(measure, window)
+
+    def _of_statistics(self, measure: Measure, window: Window) -> Floats:
+        """What the statistics of the signal over the window tell."""
         statistics = self._window_statistics(measure, window)
         if measure.functional == "where":
             when = kernels.WHEN_HIGHEST if measure.side == "highest" else kernels.WHEN_LOWEST
@@ -84,6 +97,8 @@ class Measuring:
             return statistics[:, kernels.SPREAD]
         if measure.functional == "swing":
             return np.asarray(statistics[:, kernels.HIGHEST] - statistics[:, kernels.LOWEST])
+        if measure.functional == "departure":
+            return self._departure(measure, window, statistics)
         return self._level(measure, statistics) - self.reference(measure, window.part)
 
     def _level(self, measure: Measure, statistics: Floats) -> Floats:
@@ -107,9 +122,21 @@ class Measuring:
         return self.flown.ground.fitted(self.flown, measure.quantity.name, part)
 
     def _rate(self, measure: Measure, window: Window) -> Floats:
-        name = measure.quantity.name
-        change = self.flown.at(name, window.part, window.end) - self.flown.at(name, window.part, window.begin)
-        return np.asarray(change / ((window.end - window.begin) * self.flown.interval))
+        lasted = (window.end - window.begin) * self.flown.interval
+        return np.asarray(self._change(measure, window) / lasted)
+
+    def _change(self, measure: Measure, window: Window) -> Floats:
+        name, part = measure.quantity.name, window.part
+        return self.flown.at(name, part, window.end) - self.flown.at(name, part, window.begin)
+
+    def _departure(self, measure: Measure, window: Window, statistics: Floats) -> Floats:
+        """The largest departure from the value at the start, on the side that is larger on the whole: each
+        draw's own larger side would average two like ones to nothing."""
+        begun = self.flown.at(measure.quantity.name, window.part, window.begin)
+        up, down = statistics[:, kernels.HIGHEST] - begun, statistics[:, kernels.LOWEST] - begun
+        if not np.isfinite(up).any():
+            return up
+        return up if np.nanmean(up) >= -np.nanmean(down) else down
 
     def _window_statistics(self, measure: Measure, window: Window) -> Floats:
         asked = measure.window
@@ -134,7 +161,16 @@ class Measuring:
             return np.full(flown.count, self.target(measure))
         if measure.against == "entry":
             return self._heading_reference(part) if name == "heading" else self._entry(name, part)
+        if measure.against == "assigned":
+            return np.full(flown.count, self.assigned_value(measure) or 0.0)
         return np.zeros(flown.count)
+
+    def assigned_value(self, measure: Measure) -> float | None:
+        """What was assigned for the measure's quantity [SI], None if nothing was or it is not used here."""
+        if measure.against not in ("assigned", "own"):
+            return None
+        value = getattr(self.assigned, measure.quantity.name, None)
+        return None if value is None else float(value)
 
     def _entry(self, name: str, part: int) -> Floats:
         given = getattr(self.assigned, name, None) if name in _STAND_IN else None
@@ -166,6 +202,8 @@ class Measuring:
         name = measure.quantity.name
         if measure.against == "entry" and name in _STAND_IN and getattr(self.assigned, name) is None:
             return _STAND_IN[name]
+        if measure.against == "own" and name in _OWN and getattr(self.assigned, name) is None:
+            return _OWN[name]
         if measure.against == "target" and self.assigned.bank is None:
             target = self.target(measure) / DEGREE
             return None if np.isnan(target) else f"about {target:.0f}° stands in: no bank was assigned"

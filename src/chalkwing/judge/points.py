@@ -9,6 +9,7 @@ import numpy as np
 from chalkwing.judge.flown import Flown, moments, turning_bank
 from chalkwing.judge.judgement import PointResult, Value
 from chalkwing.judge.kernels import first_reach, rollout_starts, turn_stops
+from chalkwing.judge.spells import locate_spell
 from chalkwing.maneuvers.schema import Definition, Mark
 from chalkwing.units import DEGREE, Floats
 
@@ -37,6 +38,8 @@ def locate_turns(flown: Flown, definition: Definition, *, established_bank: floa
     ``established_bank`` [rad] is the least bank into the turn that counts as established, None where no
     target is known; nine tenths of the steepest then stand in.
     """
+    if definition.progress == "time":
+        return locate_spell(flown, definition)
     stopped = np.full(flown.count, -np.inf)
     for part in range(len(flown.signs)):
         begun = _turn_starts(flown, part, stopped)
@@ -135,8 +138,8 @@ def place_of(flown: Flown, mark: Mark, definition: Definition, part: int) -> Flo
         return places[mark.event]
     progress = mark.progress or 0.0
     if definition.progress == "time":
-        at = places["turn_starts"] + progress / flown.interval
-        return np.where(at <= places["turn_stops"], at, np.nan)
+        after = places["turn_starts"] + progress / flown.interval
+        return np.where(after <= places["turn_stops"], after, np.nan)
     if definition.progress == "line":
         return np.full(flown.count, np.nan)
     return _turned_through(flown, part, progress)

@@ -1,0 +1,178 @@
+"""The day's stall speed: from the breaks of a flight, with its sd, beside the airplane sheet's.
+
+What is estimated is the calibrated airspeed at the break, brought to 1 g with the load factor:
+
+    V1g = V / sqrt(n)          [PHAK] ch. 5: the stall speed goes with the root of the load factor.
+
+In an impending stall the pilot recovers before the wing lets go: the break is then the recovery, and its
+speed lies above the stall speed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from chalkwing.airplane.sheet import AirplaneSheet
+from chalkwing.judge.flown import Flown, corrects, mean_over, moments
+from chalkwing.units import KNOT, Floats
+
+Configuration = Literal["clean", "flaps", "unknown"]
+
+POSITION_ERROR = 3.5 * KNOT
+"""How wrong an airspeed indicator may read near the stall without the manual's correction [m/s]. Common
+practice, no source: manuals of light singles print from 2 to 8 kt there."""
+TABLE_ERROR = 1.0 * KNOT
+"""Of a manual's correction near the stall [m/s], printed to a knot or two. Common practice, no source."""
+SHEET_ERROR = 1.0 * KNOT
+"""Of a handbook's stall speed [m/s]: printed to a knot, at one loading. Common practice, no source."""
+MASS_ERROR = 0.03
+"""Of the day's mass as given (share): what people and fuel weigh. Common practice, no source."""
+SLOW_WINDOW = 3.0
+"""Seconds over which an airspeed must have been flown to be one that the wing bears."""
+FLAPS = 0.02
+
+
+@dataclass(frozen=True)
+class BreakSpeed:
+    """One stall's speed at the break, calibrated and brought to 1 g [m/s].
+
+    ``common_sd`` is the part of ``sd`` that all stalls of the flight share: the airspeed's own error.
+    """
+
+    time: float
+    value: float
+    sd: float
+    common_sd: float
+    configuration: Configuration
+
+
+@dataclass(frozen=True)
+class DayStallSpeed:
+    """The stall speed of one flight in one configuration, calibrated, 1 g [m/s].
+
+    ``spread`` is the sd between its stalls, None with fewer than three. ``sheet`` is the sheet's at ``mass``
+    [kg] and ``difference`` this less that; None without a sheet or a figure for the configuration.
+    """
+
+    configuration: Configuration
+    value: float
+    sd: float
+    count: int
+    spread: float | None
+    sheet: float | None
+    difference: float | None
+    difference_sd: float | None
+    mass: float | None
+    note: str
+
+
+def break_speed(flown: Flown) -> BreakSpeed | None:
+    """The speed at the break of one stall; None where most draws have no break."""
+    breaks = flown.points[0]["breaks"]
+    values = flown.at("stall_speed_1g", 0, breaks)
+    if np.mean(np.isfinite(values)) < 0.5:
+        return None
+    value, scatter = moments(values)
+    drawn_common = moments(_slow_error(flown, breaks))[1]
+    common = float(np.hypot(drawn_common, _unseen(flown)))
+    own = float(np.sqrt(max(scatter**2 - drawn_common**2, (0.2 * KNOT) ** 2)))
+    time = float(np.nanmedian(flown.time(breaks)))
+    return BreakSpeed(time, value, float(np.hypot(own, common)), common, _configuration(flown, time))
+
+
+def _slow_error(flown: Flown, breaks: Floats) -> Floats:
+    """The airspeed's error that lasts: that of the mean over ten seconds before the middle of the breaks."""
+    speed = mean_over(flown.values["calibrated_airspeed"], 10.0, 0.0, flown.interval)
+    return speed[:, int(np.clip(np.nanmedian(breaks), 0, speed.shape[1] - 1))]
+
+
+def _unseen(flown: Flown) -> float:
+    """The error of a recorded airspeed that no draw shows; derived airspeed has no such instrument."""
+    if flown.motion.origins.get("indicated_airspeed") != "measured":
+        return 0.0
+    return TABLE_ERROR if corrects(flown.sheet) else POSITION_ERROR
+
+
+def _configuration(flown: Flown, time: float) -> Configuration:
+    times, values = flown.motion.recording.samples("flaps")
+    if not len(times):
+        return "unknown"
+    return "flaps" if float(np.interp(time, times, values)) > FLAPS else "clean"
+
+
+def day_stall_speeds(
+    breaks: Sequence[BreakSpeed], *, sheet: AirplaneSheet | None = None, mass: float | None = None
+) -> tuple[DayStallSpeed, ...]:
+    """The stalls of one flight pooled, one result for each configuration in which any was flown.
+
+    Each counts by its own doubt and by how much stalls differ (moments of the weighted residuals, as in
+    random-effects pooling); the airspeed's error, common to all, does not shrink with their number.
+    """
+    kinds = sorted({one.configuration for one in breaks})
+    return tuple(
+        _pooled([one for one in breaks if one.configuration == kind], kind, sheet, mass) for kind in kinds
+    )
+
+
+def _pooled(
+    breaks: Sequence[BreakSpeed], kind: Configuration, sheet: AirplaneSheet | None, mass: float | None
+) -> DayStallSpeed:
+    values = np.array([one.value for one in breaks])
+    common = min(one.common_sd for one in breaks)
+    own = np.array([max(one.sd**2 - common**2, (0.2 * KNOT) ** 2) for one in breaks])
+    between = _between(values, own)
+    weights = 1.0 / (own + between)
+    value = float(np.sum(weights * values) / np.sum(weights))
+    sd = float(np.hypot(common, np.sqrt(1.0 / np.sum(weights))))
+    printed = _printed(sheet, kind)
+    day = None if sheet is None else (sheet.mass if mass is None else mass)
+    expected = None if printed is None or sheet is None or day is None else sheet.speed_at_mass(printed, day)
+    return DayStallSpeed(
+        configuration=kind,
+        value=value,
+        sd=sd,
+        count=len(breaks),
+        spread=float(np.std(values, ddof=1)) if len(values) >= 3 else None,
+        sheet=expected,
+        difference=None if expected is None else value - expected,
+        difference_sd=None
+        if expected is None
+        else float(np.sqrt(sd**2 + SHEET_ERROR**2 + (0.5 * MASS_ERROR * expected) ** 2)),
+        mass=day,
+        note=_note(kind, len(breaks)),
+    )
+
+
+def _between(values: Floats, own: Floats) -> float:
+    """The variance between stalls beyond their own doubt, by the moments of the weighted residuals."""
+    if len(values) < 2:
+        return 0.0
+    weights = 1.0 / own
+    middle = np.sum(weights * values) / np.sum(weights)
+    excess = np.sum(weights * (values - middle) ** 2) - (len(values) - 1)
+    scale = np.sum(weights) - np.sum(weights**2) / np.sum(weights)
+    return float(max(excess / scale, 0.0))
+
+
+def _printed(sheet: AirplaneSheet | None, kind: Configuration) -> float | None:
+    """The sheet's figure; flaps that were not recorded are taken as up, and the note says so."""
+    if sheet is None:
+        return None
+    return sheet.stall_speed_landing if kind == "flaps" else sheet.stall_speed
+
+
+def _note(kind: Configuration, count: int) -> str:
+    said = (
+        "calibrated airspeed at the break, brought to 1 g by the load factor"
+        f"{'' if count == 1 else f', {count} stalls pooled'}; "
+        "where recovery began before the wing let go it lies above the stall speed"
+    )
+    if kind == "unknown":
+        said += "; flaps were not recorded and are taken as up"
+    if kind == "flaps":
+        said += "; flaps were out: compared with the sheet's landing configuration"
+    return said
