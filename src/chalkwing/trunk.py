@@ -66,9 +66,10 @@ class Attempt:
 
 @dataclass(frozen=True)
 class Debriefed:
-    """A debrief, and its attempts in the order of ``debrief.maneuvers``, held against ``standard``."""
+    """A debrief, its flights, and its attempts in the order of ``debrief.maneuvers``."""
 
     debrief: Debrief
+    flights: tuple[Reconstructed, ...]
     attempts: tuple[Attempt, ...]
     standard: Standard
     assigned: Assigned
@@ -202,7 +203,7 @@ def debriefed(
         maneuvers=maneuvers,
         notes=found.refused,
     )
-    return Debriefed(told, tuple(attempts), held_to, asked)
+    return Debriefed(told, found.flights, tuple(attempts), held_to, asked)
 
 
 def reconstructions(

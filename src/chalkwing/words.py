@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 
@@ -133,6 +134,16 @@ def listed(words: Sequence[str]) -> str:
     'altitude, bank and heading'
     """
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def sentence(text: str) -> str:
+    """A phrase as a sentence, with true minus signs.
+
+    >>> sentence("never outside; -4 ft at most")
+    'Never outside; −4 ft at most.'
+    """
+    text = re.sub(r"(?<![\w.])-(?=\d)", MINUS, text)
+    return text[:1].upper() + text[1:] + ("" if text.endswith(".") else ".")
 
 
 def short_title(element: ElementReport) -> str:

@@ -18,6 +18,8 @@ FIELD_DEG = 56.0
 _BELOW_DEG = 4.0
 """How far the top of the nose lies below the horizon in level flight."""
 _ROUNDNESS = 14
+_WIDEST = 1.5
+"""Width of a view over its height at the most."""
 
 
 @dataclass(frozen=True)
@@ -49,9 +51,10 @@ def horizons(
     width, height = size
     canvas = Canvas(width, height, title="The nose against the horizon at each point")
     gap = 0.7 * style.text
-    each = (width - gap * (len(glances) - 1)) / max(1, len(glances))
+    tall = height - 1.5 * style.text
+    each = min((width - gap * (len(glances) - 1)) / max(1, len(glances)), _WIDEST * tall)
     for k, glance in enumerate(glances):
-        window = _Window(k * (each + gap), 0.0, each, height - 1.5 * style.text)
+        window = _Window(k * (each + gap), 0.0, each, tall)
         plan = plans[k] if k < len(plans) else None
         _draw_window(canvas, style, window, glance, plan, posts_deg)
         at = (window.left + 0.5 * each, height - 0.35 * style.text)

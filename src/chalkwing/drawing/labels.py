@@ -7,8 +7,11 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from chalkwing.drawing.letters import text_width
 from chalkwing.drawing.svg import XY
+from chalkwing.units import Floats
 
 _ASCENT, _DESCENT = 0.72, 0.22
 _PLACES: tuple[tuple[float, float, float], ...] = (
@@ -24,6 +27,8 @@ _PLACES: tuple[tuple[float, float, float], ...] = (
 )
 _AIR = 0.35
 """Between one label and the next on a line, in the size of the text: numbers that touch read as one."""
+_WRONG_SIDE = 4.0
+"""Penalty for a number on the side where that of a neighbor belongs."""
 _REACHES = (1.0, 1.7, 2.6)
 
 
@@ -42,10 +47,6 @@ class Box:
         down = min(self.bottom, other.bottom) - max(self.top, other.top)
         return max(0.0, across) * max(0.0, down)
 
-    def holds(self, x: float, y: float) -> bool:
-        """Whether a place lies inside."""
-        return self.left <= x <= self.right and self.top <= y <= self.bottom
-
     def outside(self, frame: Box) -> float:
         """How far it sticks out of a frame."""
         return (
@@ -58,12 +59,13 @@ class Box:
 
 @dataclass(frozen=True)
 class Label:
-    """A text that belongs to a place, at ``gap`` from it."""
+    """A text that belongs to a place, at ``gap`` from it; ``prefer`` -1 above it, +1 below, 0 either."""
 
     at: XY
     text: str
     color: str
     gap: float
+    prefer: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -90,12 +92,13 @@ def place(
     taken: Sequence[Box] = (),
 ) -> list[Placed]:
     """Place each label in turn where it covers least of ``lines``, ``taken`` boxes and labels before."""
-    dots = [dot for line in lines for dot in _dots(line, 0.3 * size)]
+    dots = np.array([dot for line in lines for dot in _dots(line, 0.3 * size)]).reshape(-1, 2)
     boxes = [*taken, *(Box(x - g, y - g, x + g, y + g) for (x, y), g in _points(labels))]
     placed: list[Placed] = []
     for label in labels:
+        near = _near(dots, label, size)
         candidates = [
-            (_cost(box_at(start, label.text, size), size, frame, dots, boxes) + dislike, start)
+            (_cost(box_at(start, label.text, size), size, frame, near, boxes) + dislike, start)
             for start, dislike in _candidates(label, size)
         ]
         start = min(candidates)[1]
@@ -103,6 +106,13 @@ def place(
         boxes.append(Box(box.left - _AIR * size, box.top, box.right + _AIR * size, box.bottom))
         placed.append(Placed(label, start, box))
     return placed
+
+
+def _near(dots: Floats, label: Label, size: float) -> Floats:
+    """The dots that some place of this label could cover."""
+    reach = (_REACHES[-1] + 1.0) * label.gap + text_width(label.text, size) + size
+    near: Floats = dots[np.abs(dots - np.array(label.at)).max(axis=1) <= reach]
+    return near
 
 
 def _points(labels: Sequence[Label]) -> list[tuple[XY, float]]:
@@ -118,16 +128,19 @@ def _candidates(label: Label, size: float) -> list[tuple[XY, float]]:
             slanted = gap * (0.75 if side and up else 1.0)
             x = label.at[0] + side * slanted - wide * (0.5 - 0.5 * side)
             middle = {-1.0: -_DESCENT, 0.0: 0.5 * (_ASCENT - _DESCENT), 1.0: _ASCENT}[up] * size
-            found.append(((x, label.at[1] + up * slanted + middle), dislike + (reach - 1.0)))
+            wrong = _WRONG_SIDE if label.prefer * up < 0.0 else 0.0
+            found.append(((x, label.at[1] + up * slanted + middle), dislike + wrong + (reach - 1.0)))
     return found
 
 
-def _cost(box: Box, size: float, frame: Box, dots: Sequence[XY], boxes: Sequence[Box]) -> float:
+def _cost(box: Box, size: float, frame: Box, dots: Floats, boxes: Sequence[Box]) -> float:
     """Rough areas covered, in squares of the text's size; far outside the frame never pays."""
     square = size * size
     covered = sum(box.overlap(other) for other in boxes) / square
-    crossed = sum(box.holds(x, y) for x, y in dots)
-    return 6.0 * covered + 1.2 * crossed + 20.0 * box.outside(frame) / size
+    low, high = np.array((box.left, box.top)), np.array((box.right, box.bottom))
+    crossed = int(np.count_nonzero(((dots >= low) & (dots <= high)).all(axis=1)))
+    touched = 1.5 if covered > 0.0 else 0.0
+    return touched + 6.0 * covered + 1.2 * crossed + 20.0 * box.outside(frame) / size
 
 
 def _dots(line: Sequence[XY], spacing: float) -> list[XY]:

@@ -106,7 +106,12 @@ def _draw_limits(
         middle = draw_lying(canvas, style, level + 0.55 * style.text, low, high)
         start = (middle[0] - 0.5 * text_width(limit.said, style.text), middle[1] + 1.0 * style.text)
         canvas.text(start, limit.said, size=style.text, color=style.palette.ink)
-        taken += [box_at(start, limit.said, style.text), Box(low, level, high, middle[1])]
+        told = box_at(start, limit.said, style.text)
+        air = 0.4 * style.text
+        taken += [
+            Box(told.left - air, told.top, told.right + air, told.bottom),
+            Box(low, level, high, middle[1]),
+        ]
     return taken
 
 

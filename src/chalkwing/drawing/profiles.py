@@ -6,7 +6,7 @@ Only a maneuver that does not turn one way (slow flight, a stall) is drawn again
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -237,6 +237,7 @@ class _Room:
         if self.panel.level is not None:
             y = vertical(self.panel.level)
             lines.append([(self.axis.left, y), (self.axis.right, y)])
+        labels = _sided(labels, near=2.0 * style.text)
         brackets, numbers = self._draw_limits(vertical)
         lines += brackets
         labels += numbers
@@ -308,3 +309,14 @@ class _Room:
         """Whether the same number stands close by already."""
         near = 4.0 * self.style.text
         return any(label.text == other.text and label.at[0] - other.at[0] < near for other in before[-1:])
+
+
+def _sided(labels: Sequence[Label], *, near: float) -> list[Label]:
+    """Where two points stand one over the other, the upper one's number above and the lower one's below."""
+    found = []
+    for label in labels:
+        others = [other for other in labels if other is not label and abs(other.at[0] - label.at[0]) < near]
+        above = sum(other.at[1] < label.at[1] for other in others)
+        below = len(others) - above
+        found.append(replace(label, prefer=0.0 if above == below else (1.0 if above > below else -1.0)))
+    return found

@@ -6,7 +6,6 @@ import json
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 
 from chalkwing.briefing import Briefing
@@ -28,6 +27,7 @@ from chalkwing.briefing.words import (
     speed_unit,
     turns,
 )
+from chalkwing.paper.fonts import fonts
 from chalkwing.paper.pictures import (
     is_by_the_ground,
     nose_height,
@@ -93,21 +93,13 @@ def card_pdf(briefings: Sequence[Briefing], *, paper: str = "a5") -> bytes:
     }
     made = typst.compile(
         _TEMPLATES / "card.typ",
-        font_paths=[_fonts()],
+        font_paths=[fonts()],
         ignore_system_fonts=True,
         sys_inputs={"data": json.dumps(data, ensure_ascii=False)},
         timestamp=0,
     )
     assert isinstance(made, bytes)
     return made
-
-
-@cache
-def _fonts() -> Path:
-    """The folder of Source Sans, which its own package brings along (SIL Open Font License)."""
-    import font_source_sans_pro
-
-    return Path(font_source_sans_pro.font_directory)
 
 
 def _card(briefing: Briefing, size: PaperSize) -> dict[str, object]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 
@@ -126,17 +125,12 @@ def _one_said(element: ElementReport) -> str:
     limit = f", limit {words.band(element.limit, element.unit)}" if element.limit else ""
     # That a value at a point lies outside its limit needs no second sentence.
     told = element.verdict == "not_met" and element.excursions is None
-    reason = f". {_sentence(element.reason)}" if element.reason and not told else "."
+    reason = f". {words.sentence(element.reason)}" if element.reason and not told else "."
     return f"{_lowered(words.short_title(element))}{which}{value}{limit}{reason}"
 
 
 def _halved(element: ElementReport) -> bool:
     return "180" in element.id
-
-
-def _sentence(text: str) -> str:
-    text = re.sub(r"(?<![\w.])-(?=\d)", words.MINUS, text)
-    return text[:1].upper() + text[1:] + ("" if text.endswith(".") else ".")
 
 
 def _lowered(title: str) -> str:
@@ -195,7 +189,7 @@ def _notes(judged: Sequence[ElementReport]) -> Iterator[str]:
     standing_in = [note.split(_STANDS_IN)[0] for note in notes if _STANDS_IN in note]
     if standing_in:
         yield f"Nothing was assigned, so these stand in: {words.listed(standing_in)}."
-    yield from (_sentence(note) for note in notes if _STANDS_IN not in note)
+    yield from (words.sentence(note) for note in notes if _STANDS_IN not in note)
 
 
 def _truth_cell(element: ElementReport, truth: Truth) -> str:
@@ -317,7 +311,7 @@ def _print_facts(console: Console, facts: Sequence[ElementReport]) -> None:
         console.print(_indented(Text("Facts, for which nothing is published", style="dim")))
         console.print(_indented(_fact_table(known)))
     for note in dict.fromkeys(each.note for each in known if each.note and _STANDS_IN not in each.note):
-        console.print(_indented(Text(_sentence(note))))
+        console.print(_indented(Text(words.sentence(note))))
     lacking = dict.fromkeys(_lowered(words.short_title(each)) for each in facts if each.value is None)
     reasons = dict.fromkeys(each.reason.rstrip(".") for each in facts if each.value is None and each.reason)
     if lacking:

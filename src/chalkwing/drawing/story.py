@@ -1,0 +1,97 @@
+"""The flight's story on one strip: altitude against time, the maneuvers as numbered, named spans."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from chalkwing.drawing.labels import Box, Label, place
+from chalkwing.drawing.letters import text_width
+from chalkwing.drawing.palette import Style
+from chalkwing.drawing.scales import Scale, nice_step, padded, ticks
+from chalkwing.drawing.strokes import path, thinned
+from chalkwing.drawing.svg import XY, Canvas
+from chalkwing.views.story import Span, Story
+
+_STEPS_S = (30.0, 60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0, 7200.0)
+
+
+def story_strip(story: Story, *, size: tuple[float, float], style: Style) -> str:
+    """The picture as SVG: a line in the first chalk where a maneuver was found, in soft ink elsewhere.
+
+    Each span's name stands at its highest place; where there is no room its number alone.
+    """
+    width, height = size
+    canvas = Canvas(width, height, title="The flight: altitude against time, with the maneuvers found")
+    top, bottom = 3.4 * style.text, height - 1.7 * style.text
+    left, right = text_width("10,000", style.text) + 0.9 * style.text, width - 0.4 * style.text
+    across, up = _scales(story, left, right, top, bottom)
+    canvas.open_group(
+        "story",
+        x_low=across.low, x_high=across.high, x_start=across.start, x_end=across.end, **up.data(),
+    )  # fmt: skip
+    _draw_ticks(canvas, style, story, across, up, bottom)
+    lines: list[list[XY]] = []
+    labels: list[Label] = []
+    for time, altitude in story.flights:
+        line = path(across.all(time), up.all(altitude))
+        lines.append(line)
+        canvas.polyline(thinned(line, 700), color=style.palette.soft, width=0.6 * style.flown)
+        for span in story.spans:
+            inside = [
+                at
+                for at, when in zip(line, time, strict=True)
+                if span.start_s - 2.0 <= when <= span.end_s + 2.0
+            ]
+            if len(inside) > 1:
+                canvas.polyline(inside, color=style.palette.first, width=style.flown)
+                labels.append(_label(span, inside, style))
+    frame = Box(left, 0.2 * style.text, width, bottom)
+    for placed in place(_named(labels, style), size=style.text, frame=frame, lines=lines):
+        text = placed.label.text
+        canvas.text(placed.start, text, size=style.text, color=placed.label.color, halo=style.palette.ground)
+    canvas.close_group()
+    return canvas.to_svg()
+
+
+def _scales(story: Story, left: float, right: float, top: float, bottom: float) -> tuple[Scale, Scale]:
+    times = [edge for time, _ in story.flights for edge in (float(time[0]), float(time[-1]))]
+    lows = [float(altitude.min()) for _, altitude in story.flights]
+    highs = [float(altitude.max()) for _, altitude in story.flights]
+    low, high = padded(min(lows), max(highs), least=400.0, share=0.05)
+    return Scale(min(times), max(max(times), min(times) + 1.0), left, right), Scale(low, high, bottom, top)
+
+
+def _draw_ticks(canvas: Canvas, style: Style, story: Story, across: Scale, up: Scale, bottom: float) -> None:
+    text, soft = style.text, style.palette.soft
+    for value in ticks(up.low, up.high, step=nice_step(up.high - up.low, most=4)):
+        y = up(value)
+        canvas.line((across.start, y), (across.end, y), color=style.palette.grid, width=1.0)
+        at = (across.start - 0.4 * text, y + 0.33 * text)
+        canvas.text(at, f"{value:,.0f}", size=text, color=soft, anchor="end")
+    canvas.text((0.0, up.end - 1.0 * text), "ft", size=text, color=soft)
+    most = max(2.0, (across.end - across.start) / (4.2 * text))
+    span = across.high - across.low
+    step = next((each for each in _STEPS_S if span / each <= most), _STEPS_S[-1])
+    for value in ticks(across.low, across.high, step=step):
+        x = across(value)
+        canvas.line((x, bottom), (x, bottom + 0.3 * text), color=soft, width=1.0)
+        anchor = "end" if x > across.end - 2.0 * text else "middle"
+        at = (x, bottom + 1.35 * text)
+        canvas.text(at, story.clock(value), size=text, color=soft, anchor=anchor)
+
+
+def _label(span: Span, inside: Sequence[XY], style: Style) -> Label:
+    highest = min(inside, key=lambda at: at[1])
+    return Label(highest, f"{span.number} {span.title}", style.palette.first, gap=0.6 * style.text)
+
+
+def _named(labels: Sequence[Label], style: Style) -> list[Label]:
+    """Names where neighbors leave room for them, else numbers."""
+    kept = []
+    for k, label in enumerate(labels):
+        others = [other.at[0] for j, other in enumerate(labels) if j != k]
+        room = min((abs(label.at[0] - x) for x in others), default=1e9)
+        short = room < 0.62 * text_width(label.text, style.text)
+        text = label.text.split(" ", maxsplit=1)[0] if short else label.text
+        kept.append(Label(label.at, text, label.color, label.gap))
+    return kept

@@ -1,0 +1,206 @@
+"""The debrief on paper: one page for the lesson, one for each maneuver."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+
+from chalkwing import words
+from chalkwing.debriefs import Debrief, ManeuverReport
+from chalkwing.drawing.maneuver import (
+    has_nose_path,
+    horizon_figure,
+    main_quantities,
+    more_quantities,
+    nose_figure,
+    plan_figure,
+    profile_figure,
+    side_figure,
+    turns_said,
+)
+from chalkwing.drawing.palette import ON_PAPER
+from chalkwing.drawing.story import story_strip
+from chalkwing.paper.fonts import fonts
+from chalkwing.trunk import Debriefed
+from chalkwing.units import POUND
+from chalkwing.views import ManeuverView, views_of
+from chalkwing.views.story import Story, story_of
+from chalkwing.views.table import FactRow, Row, table_of
+
+_TEMPLATES = Path(__file__).parent / "templates"
+_MILLIMETER = 96.0 / 25.4
+"""CSS px."""
+_PLAN_SHARE = 0.42
+"""Of the width, for the plan beside the element table."""
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A sheet [mm], its margin, and the heights [CSS px] of its pictures."""
+
+    width: float
+    height: float
+    nose: float
+    profile: float
+    plan: float
+    margin: float = 12.0
+
+    @property
+    def inner(self) -> float:
+        """Width between the margins [CSS px]."""
+        return (self.width - 2.0 * self.margin) * _MILLIMETER
+
+
+SHEETS = {
+    "a4": Sheet(210.0, 297.0, nose=212.0, profile=84.0, plan=216.0),
+    "letter": Sheet(215.9, 279.4, nose=196.0, profile=76.0, plan=196.0),
+}
+
+
+def debrief_pdf(found: Debriefed, *, paper: str = "a4") -> bytes:
+    """The whole lesson as one PDF; the same debrief gives the same bytes.
+
+    Parameters
+    ----------
+    paper : str
+        A key of :data:`SHEETS`.
+    """
+    import typst
+
+    sheet, debrief, story = SHEETS[paper], found.debrief, story_of(found)
+    data = {
+        "paper": {"width": sheet.width, "height": sheet.height, "margin": sheet.margin},
+        "lesson": _lesson(debrief, story, sheet),
+        "maneuvers": [
+            _maneuver(view, story, sheet, number) for number, view in enumerate(views_of(found), start=1)
+        ],
+        "caution": debrief.caution,
+    }
+    made = typst.compile(
+        _TEMPLATES / "debrief.typ",
+        font_paths=[fonts()],
+        ignore_system_fonts=True,
+        sys_inputs={"data": json.dumps(data, ensure_ascii=False)},
+        timestamp=0,
+    )
+    assert isinstance(made, bytes)
+    return made
+
+
+# --- The lesson ---------------------------------------------------------------------------------------------
+
+
+def _lesson(debrief: Debrief, story: Story, sheet: Sheet) -> dict[str, object]:
+    return {
+        "title": "Debrief",
+        "when": _when(debrief),
+        "airplane": debrief.airplane_title or "no airplane sheet given: a broad light airplane stands in",
+        "standard": debrief.standard_title,
+        "decides": debrief.decides,
+        "story": story_strip(story, size=(sheet.inner, 190.0), style=ON_PAPER),
+        "maneuvers": [
+            {
+                "number": str(number),
+                "clock": story.clock(each.start_s),
+                "counts": table_of(each).counts,
+                "sentence": table_of(each).sentence,
+            }
+            for number, each in enumerate(debrief.maneuvers, start=1)
+        ],
+        "wind": [
+            [
+                f"{story.clock(row.start_s)} to {story.clock(row.end_s)}",
+                f"about {words.number(round(row.altitude_ft, -2), 0)} ft",
+                f"from {row.from_deg_true:03.0f}° true ±{2.0 * row.from_deg_true_sd:.0f}°",
+                f"{row.speed_kt:.0f} kt ±{2.0 * row.speed_kt_sd:.1f}",
+            ]
+            for row in debrief.wind
+        ],
+        "notes": list(dict.fromkeys(_notes(debrief))),
+    }
+
+
+def _when(debrief: Debrief) -> str:
+    said = []
+    for recording in debrief.recordings:
+        day = f", {recording.start_utc[:10]}" if recording.start_utc else ""
+        said.append(f"{recording.source}{day}, {words.lasting(recording.duration_s)}")
+    return "; ".join(said)
+
+
+def _notes(debrief: Debrief) -> list[str]:
+    notes = [note for recording in debrief.recordings for note in recording.notes]
+    notes += [note for flight in debrief.flights for note in flight.notes]
+    return [*notes, *debrief.notes]
+
+
+# --- One maneuver -------------------------------------------------------------------------------------------
+
+
+def _maneuver(view: ManeuverView, story: Story, sheet: Sheet, number: int) -> dict[str, object]:
+    """Everything the template prints: it lays out and decides nothing."""
+    report, table = view.report, table_of(view.report)
+    first, last = (words.clock(story.start_utc, each) for each in (report.start_s, report.end_s))
+    return {
+        "title": f"{number}  {report.title}",
+        "turns": turns_said(view),
+        "when": f"{first} to {last}, {words.lasting(report.end_s - report.start_s)}",
+        "sentence": table.sentence,
+        "pictures": _pictures(view, sheet),
+        "rows": [_row(row) for row in table.rows],
+        "halved": any(row.which for row in table.rows),
+        "sources": table.sources,
+        "notes": list(table.notes),
+        "plan": _plan_told(report),
+        "facts": [_fact(row) for row in table.facts],
+        "told": [f"{row.title}: {row.told}" for row in table.rows if row.told],
+    }
+
+
+def _pictures(view: ManeuverView, sheet: Sheet) -> dict[str, object]:
+    wide = sheet.inner
+    names = list(main_quantities(view))
+    free = 0.0 if has_nose_path(view) else sheet.nose
+    names += [name for name in more_quantities(view) if free][:2]
+    across = _PLAN_SHARE * wide
+    tall = sheet.profile * len(names) + 20.0
+    return {
+        "nose": nose_figure(view, (wide, sheet.nose), ON_PAPER) if has_nose_path(view) else None,
+        "profiles": profile_figure(view, names, (wide, tall), ON_PAPER),
+        "plan": plan_figure(view, (across, sheet.plan), ON_PAPER),
+        "side": side_figure(view, (across, 0.6 * sheet.plan), ON_PAPER),
+        "horizon": horizon_figure(view, (wide, 84.0), ON_PAPER),
+        "share": f"{100.0 * _PLAN_SHARE:.1f}",
+    }
+
+
+def _row(row: Row) -> dict[str, str]:
+    value = f"{row.value} {row.doubt}" if row.doubt_matters and row.doubt else row.value
+    return {
+        "title": row.title,
+        "which": row.which.removesuffix(" half"),
+        "value": value,
+        "limit": row.limit,
+        "margin": row.margin,
+        "verdict": row.verdict,
+        "word": row.word,
+    }
+
+
+def _fact(row: FactRow) -> list[str]:
+    return [row.title, " · ".join(row.values)]
+
+
+def _plan_told(report: ManeuverReport) -> str:
+    """For what the plan was solved, or why there is none."""
+    plan = report.reference
+    if plan is None:
+        return ""
+    mass = f"{float(plan['mass_kg'] or 0.0) / POUND:,.0f} lb ({plan['mass_from']})"
+    if plan["isa_deviation_c"] is None:
+        return f"No plan beside it: {plan['note']}"
+    warmth = f"air {float(plan['isa_deviation_c']):+.0f} °C from standard ({plan['temperature_from']})"
+    return f"Plan solved for {mass}, {warmth}." + (
+        f" {words.sentence(str(plan['note']))}" if plan["note"] else ""
+    )
