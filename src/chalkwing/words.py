@@ -27,6 +27,7 @@ UNITS: dict[str, tuple[str, int]] = {
     "percent": (" %", 0),
     "rpm": (" rpm", 0),
     "seen": ("", 0),
+    "count": ("", 0),
 }
 """What follows a number, and how many decimals it is worth, by the unit of an element."""
 

@@ -57,7 +57,7 @@ def test_an_unforeseen_fault_is_told_without_a_traceback(panel, monkeypatch):
     def broken(*paths, **options):
         raise ZeroDivisionError("division by zero")
 
-    monkeypatch.setattr(trunk, "debrief", broken)
+    monkeypatch.setattr(trunk, "debriefed", broken)
     said = refused(["debrief", str(panel.path)])
     assert "ZeroDivisionError: division by zero" in said
     assert "--traceback" in said

@@ -7,7 +7,8 @@ from pathlib import Path
 import click
 
 from chalkwing.cli.brief_values import Measured
-from chalkwing.cli.options import format_option, recording_options, standard_options
+from chalkwing.cli.handout import chosen_form, handout_options, write_handout
+from chalkwing.cli.options import recording_options, standard_options
 from chalkwing.cli.progress import shown_progress
 
 
@@ -28,7 +29,7 @@ from chalkwing.cli.progress import shown_progress
 )
 @click.option("--reference/--no-reference", default=True, help="Show the plan, given --airplane.")
 @click.option("--facts/--no-facts", default=True, help="Show values for which nothing is published.")
-@format_option
+@handout_options
 def debrief(
     files: tuple[Path, ...],
     airplane: str | None,
@@ -44,7 +45,10 @@ def debrief(
     mass: float | None,
     reference: bool,
     facts: bool,
-    form: str,
+    form: str | None,
+    output: Path | None,
+    overwrite: bool,
+    paper: str,
 ) -> None:
     """Tell what was flown in FILE... and which elements of the standard were met, with what certainty.
 
@@ -54,11 +58,13 @@ def debrief(
     \b
     Examples: chalkwing debrief lesson.csv
               chalkwing debrief lesson.gpx --airplane four-seat-160 --format json
+              chalkwing debrief lesson.csv --airplane four-seat-160 -o lesson.pdf
     """
+    form = chosen_form(form, output, overwrite=overwrite)
     from chalkwing.cli.console import page_console
     from chalkwing.cli.text import print_debrief
     from chalkwing.judge import Assigned
-    from chalkwing.trunk import debrief as run
+    from chalkwing.trunk import debriefed
     from chalkwing.units import DEGREE, FOOT, KNOT
 
     def asked(value: float | None, unit: float) -> float | None:
@@ -71,7 +77,7 @@ def debrief(
         bank=asked(assigned_bank, DEGREE),
     )
     with shown_progress() as progress:
-        found = run(
+        found = debriefed(
             *files,
             airplane=airplane,
             ignore=ignore,
@@ -84,7 +90,11 @@ def debrief(
             reference=reference,
             progress=progress,
         )
+        if output is not None:
+            progress("drawing", 1.0)
+            write_handout(found, form, output, paper=paper)
+            return
     if form == "json":
-        click.echo(found.to_json())
+        click.echo(found.debrief.to_json())
     else:
-        print_debrief(page_console(), found, facts=facts)
+        print_debrief(page_console(), found.debrief, facts=facts)

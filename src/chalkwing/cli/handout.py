@@ -1,0 +1,77 @@
+"""A debrief to hand out: the options that ask for it on paper, and writing it whole or not at all."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from chalkwing.cli.files import refuse_unwritable, whole_file
+
+if TYPE_CHECKING:
+    from chalkwing.trunk import Debriefed
+
+F = TypeVar("F", bound=Callable[..., Any])
+ON_PAPER = ("pdf",)
+_BY_SUFFIX = {".pdf": "pdf", ".json": "json"}
+
+
+def handout_options(command: F) -> F:
+    """``--format``, ``-o``, ``--paper`` and ``--overwrite``."""
+    for decorate in (
+        click.option(
+            "--paper",
+            type=click.Choice(["a4", "letter"]),
+            default="a4",
+            show_default=True,
+            help="Size of the printed debrief.",
+        ),
+        click.option("--overwrite", is_flag=True, help="Replace the output file if it exists."),
+        click.option(
+            "-o",
+            "--output",
+            type=click.Path(dir_okay=False, path_type=Path),
+            metavar="OUT",
+            help="Where to write: needed for a PDF.",
+        ),
+        click.option(
+            "--format",
+            "form",
+            type=click.Choice(["text", "json", "pdf"]),
+            default=None,
+            help="To read, for machines, or to print; text unless -o names a .pdf or .json.",
+        ),
+    ):
+        command = decorate(command)
+    return command
+
+
+def chosen_form(form: str | None, output: Path | None, *, overwrite: bool) -> str:
+    """The form asked for, or that of the file's name; refuses what cannot be written."""
+    chosen = form or ("text" if output is None else _BY_SUFFIX.get(output.suffix.lower(), "text"))
+    if chosen in ON_PAPER and output is None:
+        raise click.UsageError(f"--format {chosen} needs -o OUT, the file to write.")
+    if output is not None:
+        if chosen == "text":
+            raise click.UsageError(f"-o {output}: a name that ends in .pdf or .json, or --format with it.")
+        refuse_unwritable(output, overwrite=overwrite)
+    return chosen
+
+
+def write_handout(found: Debriefed, form: str, output: Path, *, paper: str) -> None:
+    """Write the debrief to ``output``."""
+    if form == "json":
+        content = (found.debrief.to_json() + "\n").encode()
+    else:
+        from chalkwing.paper import debrief_pdf
+
+        content = debrief_pdf(found, paper=paper)
+    with whole_file(output) as temporary:
+        temporary.write_bytes(content)
+    click.echo(f"{output}: {_pages(len(found.attempts)) if form == 'pdf' else form}.", err=True)
+
+
+def _pages(maneuvers: int) -> str:
+    return f"{maneuvers + 1} pages: the lesson and {maneuvers} maneuver{'' if maneuvers == 1 else 's'}"
