@@ -26,6 +26,7 @@ from chalkwing.maneuvers.schema import (
     Window,
 )
 from chalkwing.maneuvers.vocabulary import (
+    BORDERS,
     EVENTS,
     FUNCTIONALS,
     QUANTITIES,
@@ -35,8 +36,10 @@ from chalkwing.maneuvers.vocabulary import (
     During,
     Each,
     Engines,
+    Event,
     Functional,
     GroundKind,
+    Outside,
     Progress,
     Quantity,
     Repeats,
@@ -102,12 +105,12 @@ def _definition(fields: Fields) -> Definition:
         summary=fields.text("summary"),
         source=fields.text("source"),
         progress=progress,
-        turns=_turns(fields.table("turns")),
+        turns=_one_part(fields) if progress == "time" else _turns(fields.table("turns")),
         legs=fields.each("leg", lambda leg: _leg(leg, progress), required=True),
         points=fields.each("point", lambda point: _point(point, progress), required=True),
         elements=fields.each("element", lambda measure: _measure(measure, element=True)),
         facts=fields.each("fact", lambda measure: _measure(measure, element=False)),
-        finder=_finder(fields.table("finder")),
+        finder=_finder(fields.table("finder"), progress),
         solver=fields.choice("solver", get_args(SolverFamily)),
         errors=fields.each("error", _common_error),
         ground=_ground(fields),
@@ -123,6 +126,11 @@ def _kind(fields: Fields) -> str:
     if kind and not (kind.isidentifier() and kind == kind.lower()):
         fields.fault("kind", f"must be lower-case words joined by _, not {kind!r}")
     return kind
+
+
+def _one_part(fields: Fields) -> Turns:
+    """What goes by time has one part, and does not need to say so."""
+    return _turns(fields.table("turns")) if fields.has("turns") else Turns(1, 360 * DEGREE, "same")
 
 
 def _turns(fields: Fields) -> Turns:
@@ -153,6 +161,7 @@ def _quantity(fields: Fields, key: str = "quantity") -> Quantity:
 
 
 def _leg(fields: Fields, progress: Progress) -> Leg:
+    outside: Outside = fields.choice("outside", get_args(Outside), default="no")
     return Leg(
         name=fields.text("name"),
         title=fields.text("title"),
@@ -161,6 +170,8 @@ def _leg(fields: Fields, progress: Progress) -> Leg:
         trends=fields.each("trend", _trend),
         ranges=fields.each("range", _range),
         means=fields.each("mean", _range),
+        ends=fields.each("end", _range),
+        outside=outside,
     )
 
 
@@ -283,15 +294,21 @@ def _limit_key(fields: Fields) -> LimitKey:
     return LimitKey(**keys)
 
 
-def _finder(fields: Fields) -> Finder:
+def _finder(fields: Fields, progress: Progress) -> Finder:
+    begins: Event = "turn_starts"
+    if progress == "time":
+        begins = fields.choice("begins", BORDERS)
     finder = Finder(
         repeats=fields.choice("repeats", get_args(Repeats)),
         excludes=fields.texts("excludes"),
-        complete_share=fields.number("complete_share", least=0.0),
+        complete_share=fields.number(
+            "complete_share", least=0.0, default=1.0 if progress == "time" else None
+        ),
         shortest=fields.number("shortest_s", least=1.0),
         longest=fields.number("longest_s", least=1.0),
         begun_share=fields.number("begun_share", default=0.4, least=0.1),
         in_one_turn=fields.whole("in_one_turn", default=1),
+        begins=begins,
     )
     if finder.begun_share > 1.0:
         fields.fault("begun_share", f"must be at most 1, not {finder.begun_share:g}")
@@ -338,9 +355,27 @@ def _check_names(definition: Definition, faults: list[Fault]) -> None:
             )
     if definition.points[0].where.event != "turn_starts" or definition.points[-1].where.event != "turn_stops":
         faults.append(Fault("point", 'the first must have where = "turn_starts", the last "turn_stops"'))
-    if definition.legs[-1].until.event != "turn_stops":
+    if definition.progress == "time":
+        _check_spell(definition, faults)
+    elif definition.legs[-1].until.event != "turn_stops":
         path = f"leg[{len(definition.legs) - 1}].until"
         faults.append(Fault(path, 'the last leg must end at "turn_stops"'))
+
+
+def _check_spell(definition: Definition, faults: list[Fault]) -> None:
+    """A maneuver that goes by time: one part, whose legs end where the finder can see it."""
+    if definition.turns.count != 1:
+        faults.append(Fault("turns.count", "a maneuver that goes by time has one part"))
+    order = ["before", "no", "after"]
+    outside = [order.index(leg.outside) for leg in definition.legs]
+    if outside != sorted(outside) or outside.count(1) == 0 or max(outside.count(0), outside.count(2)) > 1:
+        said = "at most one leg before the maneuver, one or more of its own, at most one after it"
+        faults.append(Fault("leg", said))
+    for index, leg in enumerate(definition.legs):
+        if leg.until.event not in BORDERS:
+            words = ", ".join(BORDERS)
+            said = f"a leg of a maneuver that goes by time ends at one of {words}"
+            faults.append(Fault(f"leg[{index}].until", said))
 
 
 def _check_measure(

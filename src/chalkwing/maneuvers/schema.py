@@ -18,6 +18,7 @@ from chalkwing.maneuvers.vocabulary import (
     Event,
     Functional,
     GroundKind,
+    Outside,
     Progress,
     Quantity,
     Repeats,
@@ -87,6 +88,10 @@ class Leg:
     ranges: tuple[Range, ...]
     means: tuple[Range, ...] = ()
     """Where a quantity's mean over the leg lies: narrower than ``ranges``; one gust does not decide it."""
+    ends: tuple[Range, ...] = ()
+    """Where a quantity lies when the leg ends."""
+    outside: Outside = "no"
+    """Whether it lies before or after the maneuver: it tells what is flown there, and belongs to no part."""
 
 
 @dataclass(frozen=True)
@@ -178,7 +183,7 @@ class Finder:
 
     ``complete_share`` of each part's angle must be turned for it to count as complete; a maneuver between
     ``shortest`` and ``longest`` [s] must not be missed; ``excludes`` names kinds that
-    cannot be the same stretch.
+    cannot be the same stretch. One that goes by time begins at the event ``begins``.
     """
 
     repeats: Repeats
@@ -188,6 +193,7 @@ class Finder:
     longest: float
     begun_share: float = 0.4
     in_one_turn: int = 1
+    begins: Event = "turn_starts"
 
 
 @dataclass(frozen=True)

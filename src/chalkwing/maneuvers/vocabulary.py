@@ -25,6 +25,7 @@ Event = Literal[
     "crosses_line",
     "slowed",
     "throttle_closed",
+    "throttle_opened",
     "breaks",
     "unloads",
     "wings_level",
@@ -66,6 +67,7 @@ Directions = Literal["alternating", "same"]
 SolverFamily = Literal["air_path", "ground_path", "glide", "none"]
 GroundKind = Literal["none", "point", "pylons", "line", "field", "runway"]
 Need = Literal["terrain", "sheet", "ball", "power", "ground"]
+Outside = Literal["no", "before", "after"]
 During = Literal["any", "level", "straight", "turning"]
 Engines = Literal["any", "one", "several"]
 
@@ -82,6 +84,7 @@ EVENTS: dict[Event, str] = {
     "crosses_line": "where the path crosses the line on the ground about the end of this part",
     "slowed": "where the airspeed has come down to what is then held",
     "throttle_closed": "where the power comes off",
+    "throttle_opened": "where the power comes on",
     "breaks": "where the wing lets go or the recovery begins: load and nose fall, slowest or nearly so",
     "unloads": "where the lift coefficient has come down by a seventh from its highest about the break",
     "wings_level": "from where the bank stays within 10° after the break",
@@ -95,6 +98,19 @@ EVENTS: dict[Event, str] = {
     "ends": "where the spell ends",
 }
 """Places in a part that are found from the flying itself, not from how far it has turned."""
+
+BORDERS: tuple[Event, ...] = (
+    "turn_starts",
+    "throttle_closed",
+    "throttle_opened",
+    "slowed",
+    "breaks",
+    "lowest",
+    "descent_starts",
+    "levels_off",
+    "ends",
+)
+"""Events at which a maneuver that goes by time may begin, and its legs may end: the finder looks for them."""
 
 GROUND_KINDS: dict[GroundKind, str] = {
     "none": "nothing on the ground matters",
@@ -216,6 +232,10 @@ QUANTITIES: dict[str, Quantity] = {
         Quantity("load_factor_g", "load_factor", "g"),
         Quantity("lateral_load_g", "lateral_load", "g", needs="ball"),
         Quantity("specific_energy_ft", "specific_energy", "ft"),
+        Quantity("specific_energy_rate_ft_per_min", "specific_energy_rate", "ft_per_min"),
+        Quantity("airspeed_over_slow_percent", "airspeed_over_slow", "percent"),
+        Quantity("airspeed_over_cruise_percent", "airspeed_over_cruise", "percent"),
+        Quantity("height_above_own_ground_ft", "height_above_own_ground", "ft"),
         Quantity("height_above_ground_ft", "height_above_ground", "ft", needs="terrain"),
         Quantity("margin_over_stall_kt", "margin_over_stall", "kt", needs="sheet"),
         Quantity("margin_over_accelerated_stall_kt", "margin_over_accelerated_stall", "kt", needs="sheet"),
@@ -253,6 +273,10 @@ QUANTITIES: dict[str, Quantity] = {
     )
 }
 """Every quantity a definition may name. ``altitude_change`` and ``airspeed_change`` count from entry.
+
+For finding: ``airspeed_over_slow`` is the airspeed over the root of the load factor, in parts of the slowest
+speed at which this airplane flies, ``airspeed_over_cruise`` the airspeed in parts of its cruise, both
+estimated from the flight itself; ``height_above_own_ground`` counts from this flight's own runway.
 
 ``stall_speed_1g`` is the calibrated airspeed over the root of the load factor: at a break, the speed at
 which it would have come in level flight; ``stall_speed_over_sheet`` is that less the sheet's at the day's
