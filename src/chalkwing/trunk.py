@@ -78,7 +78,7 @@ class Debriefed:
 def debrief(
     *paths: Path | str,
     airplane: Path | str | None = None,
-    standard: Path | str = "commercial",
+    standard: Path | str | Standard = "commercial",
     overlay: Path | None = None,
     assigned: Assigned | None = None,
     terrain: Terrain | None = None,
@@ -100,7 +100,7 @@ def debrief(
     airplane
         An airplane sheet: a TOML file or the name of a built-in one. Without it a broad light airplane.
     standard, overlay
-        A standard's name or TOML file, and a school's own limits to lay over it.
+        A standard, its name or TOML file, and a school's own limits to lay over it.
     assigned
         What was asked for [SI]; without it entry values stand in, and the elements say so.
     terrain
@@ -141,7 +141,7 @@ def debrief(
 def debriefed(
     *paths: Path | str,
     airplane: Path | str | None = None,
-    standard: Path | str = "commercial",
+    standard: Path | str | Standard = "commercial",
     overlay: Path | None = None,
     assigned: Assigned | None = None,
     terrain: Terrain | None = None,
@@ -269,11 +269,16 @@ def reconstructions(
     return Reconstructions(recordings, tuple(done), tuple(str(error) for error in refused), sheet)
 
 
-def standard_for(name: Path | str, *, school: Path | None = None, folders: tuple[Path, ...] = ()) -> Standard:
-    """A standard by name or from a TOML file, with a school's overlay laid over it."""
-    if not str(name).endswith(".toml"):
-        return standard(str(name), school=school, folders=folders)
-    published = read_standard(Path(name))
+def standard_for(
+    given: Path | str | Standard, *, school: Path | None = None, folders: tuple[Path, ...] = ()
+) -> Standard:
+    """A standard itself, by name or from a TOML file, with a school's overlay laid over it."""
+    if isinstance(given, Standard):
+        published = given
+    elif str(given).endswith(".toml"):
+        published = read_standard(Path(given))
+    else:
+        published = standard(str(given), folders=folders)
     return overlay(published, school, definitions(folders).values()) if school else published
 
 

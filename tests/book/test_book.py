@@ -141,7 +141,7 @@ def test_judging_anew_keeps_the_old_beside_the_new(book: Book, tmp_path: Path) -
     stricter["maneuvers"][0]["elements"][0].update(limit=[-30.0, 30.0], verdict="not_met")
     with book.writing() as session:
         found = lessons.lesson(session, number)
-        lessons.judge_anew(session, found, stricter, settings=Settings(), who=WHO, why=None)
+        lessons.judge_anew(session, found, stricter, basis=Settings().basis(), who=WHO, why=None)
     with book.reading() as session:
         found = lessons.lesson(session, number)
         assert [each.in_force for each in found.judgings] == [False, True]

@@ -84,6 +84,26 @@ def test_another_standard_is_told_beside_the_old(place: Path) -> None:
     assert "1 judged anew" in told
 
 
+def test_the_course_the_marks_and_the_handover(place: Path, tmp_path: Path) -> None:
+    text = run(place, "course", "--plain").stdout
+    (tmp_path / "ours.toml").write_text(text.replace("alone", "unaided"), encoding="utf-8")
+    run(place, "course", str(tmp_path / "ours.toml"))
+    assert "unaided" in run(place, "course").stdout
+    assert (
+        json.loads(run(place, "course", "--format", "json").stdout)["lessons"][0]["name"] == "performance-1"
+    )
+    why = ("--why", "marked late")
+    run(place, "mark", "1", "3", "unaided", "--instructor", "Per Askell", *why)
+    assert (
+        "no step of the scale"
+        in run(place, "mark", "1", "3", "alone", "--instructor", "Per Askell", *why, code=2).stderr
+    )
+    told = json.loads(run(place, "handover", "Mina Orlo", "--format", "json").stdout)
+    page = run(place, "handover", "Mina Orlo").stdout
+    assert told["last_lesson"] == 1
+    assert told["next_title"] in page
+
+
 def test_keeping(place: Path, tmp_path: Path) -> None:
     run(place, "backup", str(tmp_path / "book.zip"))
     assert "exists already" in run(place, "backup", str(tmp_path / "book.zip"), code=2).stderr

@@ -20,7 +20,8 @@ from sqlalchemy.orm import Session
 
 from chalkwing.book import ledger, people
 from chalkwing.book.book import Book
-from chalkwing.book.judgings import Document, Settings, judged, rows_of
+from chalkwing.book.course import course_in_force
+from chalkwing.book.judgings import Basis, Document, Settings, judged, rows_of
 from chalkwing.book.tables import Airplane, Lesson, LessonRecording, Recording
 from chalkwing.book.vault import Kept
 from chalkwing.errors import BookTrouble
@@ -35,7 +36,7 @@ class Judge(Protocol):
         self,
         paths: Sequence[Path],
         *,
-        settings: Settings,
+        basis: Basis,
         sheet: Airplane | None,
         progress: Callable[[str, float], None] | None = None,
     ) -> Document:
@@ -85,9 +86,10 @@ def add(
         The files cannot be read or judged; nothing is entered.
     """
     tell = progress or _silent
-    settings = settings or Settings()
     with book.reading() as session:
         sheet = _checked(session, entry)
+        course = course_in_force(session)
+    basis = (settings or Settings()).basis(entry.unit, course)
     tell("taking in the files", 0.0)
     kept = [(book.vault.take(path), path.name) for path in files]
     key = _key(entry.student, [each.sha256 for each, _ in kept])
@@ -96,11 +98,11 @@ def add(
         return Added(known, known=True)
     with under_their_names(book, [(each.sha256, name) for each, name in kept]) as paths:
         document = judge(
-            paths, settings=settings, sheet=sheet, progress=lambda what, done: tell(what, 0.05 + 0.9 * done)
+            paths, basis=basis, sheet=sheet, progress=lambda what, done: tell(what, 0.05 + 0.9 * done)
         )
     tell("entering", 0.96)
     with book.writing() as session:
-        number = _enter(session, entry, key, kept, document, settings, who)
+        number = _enter(session, entry, key, kept, document, basis, who)
     tell("done", 1.0)
     return Added(number, known=False)
 
@@ -153,7 +155,7 @@ def _enter(
     key: str,
     kept: Sequence[tuple[Kept, str]],
     document: Mapping[str, Any],
-    settings: Settings,
+    basis: Basis,
     who: str,
 ) -> int:
     again = session.scalars(select(Lesson.id).where(Lesson.key == key)).first()
@@ -177,9 +179,7 @@ def _enter(
             session.add(Recording(sha256=each.sha256, name=name, size=each.size))
         lesson.recordings.append(LessonRecording(sha256=each.sha256, place=place))
     session.flush()
-    judging = rows_of(
-        document, lesson_id=lesson.id, settings=settings, airplane=airplane, flown_by=entry.flown_by
-    )
+    judging = rows_of(document, lesson_id=lesson.id, basis=basis, airplane=airplane, flown_by=entry.flown_by)
     session.add(judging)
     session.flush()
     ledger.enter(

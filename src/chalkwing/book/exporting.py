@@ -19,6 +19,7 @@ from chalkwing.book.columns import Table, now
 from chalkwing.book.tables import (
     Airplane,
     Correction,
+    CourseText,
     Element,
     Judging,
     LedgerLine,
@@ -40,6 +41,7 @@ TABLES: Mapping[str, type[Table]] = {
     "airplanes": Airplane,
     "recordings": Recording,
     "lessons": Lesson,
+    "courses": CourseText,
     "lesson_recordings": LessonRecording,
     "judgings": Judging,
     "maneuvers": Maneuver,

@@ -8,12 +8,16 @@ import tempfile
 import zlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from chalkwing import __version__
 from chalkwing.book.tables import Airplane, Element, Judging, Maneuver
-from chalkwing.maneuvers import definitions
+from chalkwing.maneuvers import Standard, definitions
+
+if TYPE_CHECKING:
+    from chalkwing.book.course import Course
 
 Document = Mapping[str, Any]
 """A debrief as its JSON says it: the contract of docs/quantities.md."""
@@ -27,24 +31,50 @@ class Settings:
     overlay: Path | None = None
     definition_folders: tuple[Path, ...] = ()
 
+    def basis(self, unit: str | None = None, course: Course | None = None) -> Basis:
+        """What a lesson is judged by: the limits at its stage of the course, else the standard's own."""
+        from chalkwing.trunk import standard_for  # the numeric libraries: whoever only reads waits for none
+
+        held_to = standard_for(self.standard, school=self.overlay, folders=self.definition_folders)
+        if course is not None and unit is not None:
+            held_to = course.standard_at(unit, held_to)
+        return Basis(held_to, self.definition_folders)
+
+
+@dataclass(frozen=True)
+class Basis:
+    """What one lesson is judged by, every file of it read."""
+
+    standard: Standard
+    definition_folders: tuple[Path, ...] = ()
+
+    @cached_property
+    def standard_print(self) -> str:
+        """The print of the limits: it changes when any of them does."""
+        return _print(self.standard)
+
+    @cached_property
+    def definitions_print(self) -> str:
+        """The print of all definitions used: it changes when any of them does."""
+        return _print(sorted(definitions(self.definition_folders).items()))
+
 
 def judged(
     paths: Sequence[Path],
     *,
-    settings: Settings,
+    basis: Basis,
     sheet: Airplane | None,
     progress: Callable[[str, float], None] | None = None,
 ) -> Document:
     """The debrief of a lesson's files, as its JSON. Refusals as `chalkwing.debrief`."""
-    from chalkwing.trunk import debrief  # the numeric libraries: whoever only reads the book waits for none
+    from chalkwing.trunk import debrief
 
     with tempfile.TemporaryDirectory(prefix="chalkwing-") as folder:
         found = debrief(
             *paths,
             airplane=_sheet_of(sheet, Path(folder)),
-            standard=settings.standard,
-            overlay=settings.overlay,
-            definition_folders=settings.definition_folders,
+            standard=basis.standard,
+            definition_folders=basis.definition_folders,
             reference=False,  # a plan is no part of the record, and takes longer than all the rest
             progress=progress,
         )
@@ -65,7 +95,7 @@ def rows_of(
     document: Document,
     *,
     lesson_id: int,
-    settings: Settings,
+    basis: Basis,
     airplane: Airplane | None,
     flown_by: str = "unknown",
 ) -> Judging:
@@ -75,8 +105,8 @@ def rows_of(
         code=__version__,
         standard=document["standard"],
         standard_title=document["standard_title"],
-        standard_print=standard_print(settings),
-        definitions_print=definitions_print(settings),
+        standard_print=basis.standard_print,
+        definitions_print=basis.definitions_print,
         sheet_print=_print(airplane.sheet_text or airplane.sheet) if airplane else None,
         document=packed(document),
         maneuvers=[
@@ -129,20 +159,6 @@ def unpacked(judging: Judging) -> Document:
     """The debrief that a judging came from."""
     document: Document = json.loads(zlib.decompress(judging.document))
     return document
-
-
-def standard_print(settings: Settings) -> str:
-    """The print of the limits judged by: it changes when any of them does."""
-    from chalkwing.trunk import standard_for
-
-    return _print(
-        standard_for(settings.standard, school=settings.overlay, folders=settings.definition_folders)
-    )
-
-
-def definitions_print(settings: Settings) -> str:
-    """The print of all definitions used: it changes when any of them does."""
-    return _print(sorted(definitions(settings.definition_folders).items()))
 
 
 def _print(thing: object) -> str:

@@ -14,7 +14,8 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from chalkwing.book import ledger
-from chalkwing.book.judgings import Document, Settings, rows_of
+from chalkwing.book.course import Scale
+from chalkwing.book.judgings import Basis, Document, rows_of
 from chalkwing.book.tables import Judging, Lesson, Maneuver, Mark, Note, Person
 from chalkwing.errors import BookTrouble
 
@@ -116,14 +117,15 @@ def mark(
     place: int,
     *,
     instructor: Person,
-    scale: str,
+    scale: Scale,
     step: str,
     element: str | None = None,
     blind: bool = False,
     why: str | None = None,
 ) -> Mark:
-    """An instructor's mark for a maneuver, or for one element of it, on the school's own scale."""
+    """An instructor's mark for a maneuver, or for one element of it, in a word of the school's own scale."""
     allow(found, why)
+    scale.place(step)
     flown = maneuver(found, place)
     given = Mark(
         lesson_id=found.id,
@@ -131,18 +133,18 @@ def mark(
         kind=flown.kind,
         start_s=flown.start_s,
         element=element,
-        scale=scale,
+        scale=scale.name,
         step=step,
         blind=blind,
     )
     found.marks.append(given)
-    content = {"maneuver": place, "element": element, "scale": scale, "step": step, "blind": blind}
+    content = {"maneuver": place, "element": element, "scale": scale.name, "step": step, "blind": blind}
     change(session, found, who=instructor.name, act="marked", content=content, why=why)
     return given
 
 
 def judge_anew(
-    session: Session, found: Lesson, document: Document, *, settings: Settings, who: str, why: str | None
+    session: Session, found: Lesson, document: Document, *, basis: Basis, who: str, why: str | None
 ) -> Judging:
     """Enter a new judging and put it in force; the old one stays beside it.
 
@@ -150,7 +152,7 @@ def judge_anew(
     """
     allow(found, why)
     before = in_force(found)
-    judging = rows_of(document, lesson_id=found.id, settings=settings, airplane=found.airplane)
+    judging = rows_of(document, lesson_id=found.id, basis=basis, airplane=found.airplane)
     for each in judging.maneuvers:
         each.flown_by = next(
             (old.flown_by for old in before.maneuvers if same_maneuver(old, each)), each.flown_by

@@ -11,8 +11,9 @@ from chalkwing import __version__
 from chalkwing.book import lessons
 from chalkwing.book.adding import under_their_names
 from chalkwing.book.book import Book
-from chalkwing.book.judgings import Settings, definitions_print, judged, standard_print
-from chalkwing.book.tables import Element, Judging, Maneuver
+from chalkwing.book.course import Course, course_in_force
+from chalkwing.book.judgings import Settings, judged
+from chalkwing.book.tables import Element, Judging, Lesson, Maneuver
 from chalkwing.errors import ChalkwingError
 
 Progress = Callable[[str, float], None]
@@ -60,30 +61,42 @@ def judge_again(
 
 def _outdated(book: Book, settings: Settings) -> list[int]:
     """Lessons whose judging in force came from other limits, definitions or another program."""
-    same = (
-        (Judging.code == __version__)
-        & (Judging.standard_print == standard_print(settings))
-        & (Judging.definitions_print == definitions_print(settings))
-    )
     with book.reading() as session:
-        return list(
-            session.scalars(
-                select(Judging.lesson_id).where(Judging.in_force, ~same).order_by(Judging.lesson_id)
-            )
-        )
+        course = course_in_force(session)
+        rows = session.execute(
+            select(Lesson.id, Lesson.unit, Judging.code, Judging.standard_print, Judging.definitions_print)
+            .join(Judging, Judging.lesson_id == Lesson.id)
+            .where(Judging.in_force)
+            .order_by(Lesson.id)
+        ).all()
+    basis = {unit: settings.basis(_known(unit, course), course) for unit in {row.unit for row in rows}}
+    return [
+        row.id
+        for row in rows
+        if (row.code, row.standard_print, row.definitions_print)
+        != (__version__, basis[row.unit].standard_print, basis[row.unit].definitions_print)
+    ]
+
+
+def _known(unit: str | None, course: Course | None) -> str | None:
+    """The lesson's name if the course in force has such a lesson: an older course may have named others."""
+    return unit if course is not None and any(each.name == unit for each in course.units) else None
 
 
 def _one(book: Book, number: int, settings: Settings, who: str, why: str | None) -> list[Change]:
     with book.reading() as session:
         found = lessons.lesson(session, number)
+        lessons.allow(found, why)
         airplane = found.airplane
         kept = [(each.sha256, each.recording.name) for each in found.recordings]
+        course = course_in_force(session)
+        basis = settings.basis(_known(found.unit, course), course)
     with under_their_names(book, kept) as paths:
-        document = judged(paths, settings=settings, sheet=airplane)
+        document = judged(paths, basis=basis, sheet=airplane)
     with book.writing() as session:
         found = lessons.lesson(session, number)
         before = lessons.in_force(found)
-        after = lessons.judge_anew(session, found, document, settings=settings, who=who, why=why)
+        after = lessons.judge_anew(session, found, document, basis=basis, who=who, why=why)
         return [Change(number, said) for said in differences(before, after)]
 
 

@@ -105,6 +105,17 @@ class Lesson(Table):
     sign_offs: Mapped[list[SignOff]] = relationship(order_by="SignOff.id")
 
 
+class CourseText(Table):
+    """A course outline as the school wrote it; the newest is the one in force, older ones stay."""
+
+    __tablename__ = "course"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(String(120))
+    text: Mapped[str] = mapped_column(Text)
+    entered: Mapped[datetime] = mapped_column(Utc, default=now)
+
+
 class LessonRecording(Table):
     """A recording of a lesson; a lesson may have those of two recorders, a recording may be two students'."""
 

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import cast
 
 from rich.console import Console
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from chalkwing.book.course import Course, Unit
+from chalkwing.book.handover import Handover, Open
 from chalkwing.book.reports import ElementLine, LessonLine, LessonReport, StudentReport, Tally
 from chalkwing.debriefs import CAUTION
 from chalkwing.words import MARKS, amount
@@ -122,3 +125,66 @@ def _clock(seconds: float) -> str:
 
 def _yes(said: bool) -> str:
     return "yes" if said else "no"
+
+
+def print_course(console: Console, course: Course) -> None:
+    """The course: each lesson with what it asks for and the limits at its stage."""
+    console.print(Text(course.name, style="bold"))
+    for unit in course.units:
+        console.print(Padding(Text(f"{unit.name}: {unit.title}"), (0, 0, 0, _INDENT)))
+        for wanted in unit.wanted:
+            times = "once" if wanted.attempts == 1 else f"{wanted.attempts} times"
+            console.print(Padding(Text(f"{_spoken(wanted.kind)}, {times}"), (0, 0, 0, 2 * _INDENT)))
+        if unit.limits:
+            console.print(Padding(Text(f"limits at this stage: {_limits(unit)}"), (0, 0, 0, 2 * _INDENT)))
+    steps = ", ".join(step.word for step in course.scale.steps)
+    console.print(Padding(Text(f"Marks, from least to most: {steps}."), (0, 0, 0, _INDENT)))
+
+
+def _limits(unit: Unit) -> str:
+    return "; ".join(
+        f"{_spoken(str(limit['maneuver']))} {str(limit['element']).replace('_', ' ')} {_bounds(limit)}"
+        for limit in unit.limits
+    )
+
+
+def _bounds(limit: Mapping[str, object]) -> str:
+    if "between" in limit:
+        return " to ".join(str(bound) for bound in cast("Sequence[float]", limit["between"]))
+    return " and ".join(
+        f"{word.replace('_', ' ')} {limit[word]}" for word in ("at_least", "at_most") if word in limit
+    )
+
+
+def print_handover(console: Console, told: Handover) -> None:
+    """The handover, half a page."""
+    console.print(Text(f"{told.student}: handover", style="bold"))
+    if told.last_lesson is None:
+        lines = [f"No lesson of {told.course} yet. Begin with {told.next_title}."]
+    else:
+        last = f"Last flown: lesson {told.last_lesson}, {_day(told.last_flown)}"
+        lines = [f"{last}{f', {told.last_unit}' if told.last_unit else ''}."]
+        lines.append(
+            f"Next: {told.next_title}." if told.next_title else f"{told.course} was flown to its end."
+        )
+        lines += [f"Good in the newest attempt: {', '.join(told.good).lower()}."] if told.good else []
+        lines += [
+            f"Watch: {each.maneuver.lower()}, {each.title.lower()}: "
+            f"missed in {each.missed} of the last {each.attempts}."
+            for each in told.missed
+        ]
+        lines += [_carried(each) for each in told.carried_over]
+        lines += [f"Note: {note}" for note in told.notes]
+    for line in lines:
+        console.print(Padding(Text(line), (0, 0, 0, _INDENT)))
+    console.print(Text(CAUTION))
+
+
+def _carried(each: Open) -> str:
+    done = f"flown {each.flown} of {each.wanted}"
+    within = "" if each.within else ", none of them within all limits" if each.flown else ""
+    return f"Carried over from {each.unit}: {_spoken(each.kind)}, {done}{within}."
+
+
+def _spoken(kind: str) -> str:
+    return kind.replace("_", " ")

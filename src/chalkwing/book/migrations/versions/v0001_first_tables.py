@@ -25,6 +25,14 @@ def upgrade() -> None:
         sa.UniqueConstraint("registration", name=op.f("uq_airplane_registration")),
     )
     op.create_table(
+        "course",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("name", sa.String(length=120), nullable=False),
+        sa.Column("text", sa.Text(), nullable=False),
+        sa.Column("entered", Utc(), nullable=False),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_course")),
+    )
+    op.create_table(
         "ledger",
         sa.Column("number", sa.Integer(), autoincrement=False, nullable=False),
         sa.Column("made", Utc(), nullable=False),
