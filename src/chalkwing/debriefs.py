@@ -141,6 +141,28 @@ class CauseReport:
 
 
 @dataclass(frozen=True)
+class GroundReport:
+    """What on the ground a maneuver was judged by: a ``point``, ``pylon``, ``line``, ``side`` or ``runway``.
+
+    ``halves`` are the parts flown by it. A line begins at its place and runs ``length_ft`` in its direction;
+    ``place_ft_sd`` is that of a place along its less certain axis, of a line across it. ``origin`` is
+    ``given`` or ``derived`` from the flight.
+    """
+
+    what: str
+    halves: tuple[int, ...]
+    latitude_deg: float
+    longitude_deg: float
+    place_ft_sd: float
+    origin: str
+    direction_deg_true: float | None = None
+    direction_deg_true_sd: float | None = None
+    length_ft: float | None = None
+    elevation_ft: float | None = None
+    elevation_ft_sd: float | None = None
+
+
+@dataclass(frozen=True)
 class ManeuverReport:
     """One maneuver found, with what was judged of it. ``flight`` counts from 1.
 
@@ -163,6 +185,7 @@ class ManeuverReport:
     elements: tuple[ElementReport, ...]
     reference: Mapping[str, str | float | None] | None = None
     causes: tuple[CauseReport, ...] = ()
+    reference_ground: tuple[GroundReport, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from chalkwing.debriefs import (
     ChannelReport,
     ElementReport,
     ExcursionReport,
+    GroundReport,
     ManeuverReport,
     PointReport,
     Quantity,
@@ -20,7 +21,7 @@ from chalkwing.debriefs import (
 )
 from chalkwing.dynamics.wind import wind_told
 from chalkwing.find import Occurrence
-from chalkwing.judge import ElementResult, Judgement, PointResult, Value
+from chalkwing.judge import ElementResult, GroundPlace, Judgement, PointResult, Value
 from chalkwing.maneuvers import Definition
 from chalkwing.motion import Motion
 from chalkwing.recordings import Recording
@@ -154,6 +155,26 @@ def maneuver_report(
         ),
         elements=tuple(_element_report(each) for each in (*judgement.elements, *judgement.facts)),
         reference=None if stick is None else stick.told(),
+        reference_ground=tuple(_ground_report(each) for each in judgement.places),
+    )
+
+
+def _ground_report(place: GroundPlace) -> GroundReport:
+    def scaled(value: float | None, unit: float) -> float | None:
+        return None if value is None else value / unit
+
+    return GroundReport(
+        what=place.what,
+        halves=place.parts,
+        latitude_deg=place.latitude / DEGREE,
+        longitude_deg=place.longitude / DEGREE,
+        place_ft_sd=place.sd / FOOT,
+        origin="given" if place.given else "derived",
+        direction_deg_true=scaled(place.azimuth, DEGREE),
+        direction_deg_true_sd=scaled(place.azimuth_sd, DEGREE),
+        length_ft=scaled(place.length, FOOT),
+        elevation_ft=scaled(place.elevation, FOOT),
+        elevation_ft_sd=scaled(place.elevation_sd, FOOT),
     )
 
 

@@ -73,13 +73,8 @@ class OnGround(Protocol):
         """Whether a user gave it."""
         ...
 
-    @property
-    def missing(self) -> str | None:
-        """Why nothing could be found."""
-        ...
-
-    def known(self, flown: Flown, name: str, part: int) -> bool:
-        """Whether quantity ``name`` exists for a part."""
+    def lacks(self, flown: Flown, name: str, part: int) -> str | None:
+        """Why quantity ``name`` does not exist for a part; None where it does."""
         ...
 
     def signal(self, flown: Flown, name: str, part: int) -> Floats:
@@ -171,7 +166,7 @@ class Flown:
     def holds(self, name: str) -> bool:
         """Whether quantity ``name`` can be had from this Motion, sheet and terrain.
 
-        What needs a place on the ground is asked of each part: see `OnGround.known`.
+        What needs a place on the ground is asked of each part: see `OnGround.lacks`.
         """
         if name in GROUND_QUANTITIES:
             return True

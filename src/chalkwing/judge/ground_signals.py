@@ -25,6 +25,10 @@ CROSSING_REACH = 15.0
 MARGIN = 3.0
 """Seconds beyond a part for which its sight line is worked out."""
 
+NO_TOUCHDOWN = (
+    "rows once a second leave a touchdown unknown to about 50 ft either way: give the spot that was seen"
+)
+
 Signal = Callable[[Flown, Ground, int], Floats]
 
 
@@ -171,7 +175,7 @@ FITTED: Mapping[str, tuple[Signal, str]] = {
     "center_drift": (_center_drift, "circles"),
     "center_drift_across": (_center_drift_across, "circles"),
     "wind_corrected": (_wind_corrected, "circles"),
-    "touchdown_beyond_point": (_touchdown, ""),
+    "touchdown_beyond_point": (_touchdown, "lines"),
 }
 """Each fitted figure, and which table of the Ground must know the part."""
 
@@ -194,28 +198,29 @@ class Grounded:
         """Whether a user gave it."""
         return self.ground.given
 
-    @property
-    def missing(self) -> str | None:
-        """Why nothing could be found."""
-        return self.ground.missing
-
     def fewer(self, count: int) -> Grounded:
         """The same with only the first ``count`` draws."""
         return Grounded(self.ground.fewer(count))
 
-    def known(self, flown: Flown, name: str, part: int) -> bool:
-        """Whether the quantity exists for this part of this flight."""
+    def lacks(self, flown: Flown, name: str, part: int) -> str | None:
+        """Why the quantity does not exist for this part of this flight; None where it does."""
+        if name == "touchdown_beyond_point":
+            return NO_TOUCHDOWN if self.ground.touchdown_beyond is None else None
+        if self.ground.missing is not None:
+            return self.ground.missing
         if name in _WINDY and "wind_north" not in flown.values:
-            return False
+            return "the wind is not known from this recording"
         table = (SIGNALS.get(name) or FITTED[name])[1]
-        return not table or part in getattr(self.ground, table)
+        if part not in getattr(self.ground, table):
+            return "this part shows no place on the ground to count from"
+        return None
 
     def signal(self, flown: Flown, name: str, part: int) -> Floats:
-        """The quantity's signal for a part; it must be `known`."""
+        """The quantity's signal for a part; `lacks` must not."""
         return SIGNALS[name][0](flown, self.ground, part)
 
     def fitted(self, flown: Flown, name: str, part: int) -> Floats:
-        """The fitted figure of a part; it must be `known`."""
+        """The fitted figure of a part; `lacks` must not."""
         return FITTED[name][0](flown, self.ground, part)
 
 
@@ -240,7 +245,7 @@ def wind_events(flown: Flown, part: int) -> dict[str, Floats]:
 def crossing(flown: Flown, part: int) -> Floats:
     """Where the path crosses the line about the end of a part's turn; ``nan`` where it does not."""
     stop = flown.points[part]["turn_stops"]
-    if flown.ground is None or not flown.ground.known(flown, "line_distance", part):
+    if flown.ground is None or flown.ground.lacks(flown, "line_distance", part):
         return np.full(flown.count, np.nan)
     reach = CROSSING_REACH / flown.interval
     # A line to the right of which one half lies has the next one on its left: the distance passes zero.

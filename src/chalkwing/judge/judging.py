@@ -30,6 +30,8 @@ from chalkwing.maneuvers.vocabulary import UNITS, During
 from chalkwing.motion.motion import Motion, Origin
 from chalkwing.units import DEGREE, Floats
 
+FAR_FROM_ENTRY = 45.0
+"""A rollout so many degrees from the entry heading was meant for another one (our own)."""
 FACT_DRAWS = 100
 """Draws for a fact without a limit: its sd is known to 7 %, and no probability hangs on it."""
 
@@ -198,14 +200,11 @@ class Bench:
             return None
         if flown.ground is None:
             return "this recording has no positions"
-        if flown.ground.missing:
-            return flown.ground.missing
         asked = {part or 0, max((part or 0) - 1, 0)} if measure.each == "step" else {part or 0}
         if part is None:
             asked = set(range(len(flown.signs)))
-        if not all(flown.ground.known(flown, name, each) for each in asked):
-            return "this part shows no place on the ground to count from"
-        return None
+        lacking = [flown.ground.lacks(flown, name, each) for each in sorted(asked)]
+        return next((reason for reason in lacking if reason is not None), None)
 
     def _fact(self, measure: Measure) -> facts.Fact | None:
         """The facts that are not read from the draws."""
@@ -270,7 +269,7 @@ class Bench:
         limit = self._limit(measure)
         if limit is None:
             return self._result(measure, part, values)
-        unfit = self._unfit(measure, part)
+        unfit = self._unfit(measure, part) or self._unassigned_heading(measure, values)
         if unfit is not None:
             return self._result(measure, part, values, reason=unfit)
         within = verdict.inside(values, limit.band)
@@ -429,12 +428,13 @@ class Bench:
 
     def _unfit(self, measure: Measure, part: int | None) -> str | None:
         """Why this part cannot be held against the limit at all, though it has a value."""
+        broken = self.flown.occurrence.status == "broken_off"
         if part is None:
-            return None
+            in_all = measure.functional in ("worst", "count") and self.definition.progress != "time"
+            return f"broken off in turn {len(self.flown.signs)}" if broken and in_all else None
         angle = self.definition.turns.angle
         stop = self.flown.points[part]["turn_stops"]
         turned = float(np.nanmedian(self.flown.at("heading_change", part, stop)))
-        broken = self.flown.occurrence.status == "broken_off"
         if broken and turned < self.definition.finder.complete_share * angle:
             return f"broken off after {turned / DEGREE:.0f}° of {angle / DEGREE:.0f}°"
         at_end = measure.point and self.definition.point(measure.point).where.event == "turn_stops"
@@ -442,6 +442,15 @@ class Bench:
         if at_end and level > LEVELING_BANK:
             return "the turn went on here: there was no rollout to judge"
         return None
+
+    def _unassigned_heading(self, measure: Measure, values: Floats) -> str | None:
+        """Why a rollout far from the entry heading cannot be judged: it may have been meant."""
+        assigned = self.measuring.assigned.heading is not None
+        if measure.each != "last" or measure.quantity.name != "heading" or assigned:
+            return None
+        if abs(float(np.nanmedian(values))) <= FAR_FROM_ENTRY:
+            return None
+        return "no rollout heading was assigned, and this is far from the entry heading"
 
     def _doubt(self, measure: Measure, part: int | None, limit: Limit) -> verdict.Doubt:
         begin, end, hides = self._stretch(measure, part)

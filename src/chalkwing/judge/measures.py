@@ -163,6 +163,8 @@ class Measuring:
             return self._heading_reference(part) if name == "heading" else self._entry(name, part)
         if measure.against == "assigned":
             return np.full(flown.count, self.assigned_value(measure) or 0.0)
+        if measure.against == "own":
+            return self._own_mean(measure, part)
         return np.zeros(flown.count)
 
     def assigned_value(self, measure: Measure) -> float | None:
@@ -171,6 +173,14 @@ class Measuring:
             return None
         value = getattr(self.assigned, measure.quantity.name, None)
         return None if value is None else float(value)
+
+    def _own_mean(self, measure: Measure, part: int) -> Floats:
+        """What was assigned, else the quantity's own mean over the measure's window."""
+        assigned = self.assigned_value(measure)
+        if assigned is not None:
+            return np.full(self.flown.count, assigned)
+        window = self.window(measure, None if measure.each == "whole" else part)
+        return self._window_statistics(measure, window)[:, kernels.MEAN]
 
     def _entry(self, name: str, part: int) -> Floats:
         given = getattr(self.assigned, name, None) if name in _STAND_IN else None
@@ -202,8 +212,9 @@ class Measuring:
         name = measure.quantity.name
         if measure.against == "entry" and name in _STAND_IN and getattr(self.assigned, name) is None:
             return _STAND_IN[name]
-        if measure.against == "own" and name in _OWN and getattr(self.assigned, name) is None:
-            return _OWN[name]
+        if measure.against == "own" and getattr(self.assigned, name, None) is None:
+            in_turns = f"its own mean over the {self.definition.title.lower()} stands in: none was assigned"
+            return _OWN.get(name) if self.definition.progress == "time" else in_turns
         if measure.against == "target" and self.assigned.bank is None:
             target = self.target(measure) / DEGREE
             return None if np.isnan(target) else f"about {target:.0f}° stands in: no bank was assigned"

@@ -9,6 +9,7 @@ import numpy as np
 from chalkwing.judge.flown import Flown, moments, turning_bank
 from chalkwing.judge.judgement import PointResult, Value
 from chalkwing.judge.kernels import first_reach, rollout_starts, turn_stops
+from chalkwing.judge.power import power_off
 from chalkwing.judge.spells import locate_spell
 from chalkwing.maneuvers.schema import Definition, Mark
 from chalkwing.units import DEGREE, Floats
@@ -47,6 +48,7 @@ def locate_turns(flown: Flown, definition: Definition, *, established_bank: floa
         stopped = _turn_stops(flown, part, definition)
         flown.points[part]["turn_stops"] = stopped
         flown.points[part].update(_events(flown, definition, part, established_bank))
+    flown.points[0]["throttle_closed"] = _throttle_closed(flown)
     for part, places in enumerate(flown.points):
         later = flown.points[part + 1]["turn_starts"] if part + 1 < len(flown.points) else None
         places["next_turn_starts"] = np.full(flown.count, np.nan) if later is None else later
@@ -76,6 +78,15 @@ def _turn_starts(flown: Flown, part: int, stopped: Floats) -> Floats:
 
 def _unbroken(definition: Definition) -> bool:
     return bool(getattr(definition.turns, "unbroken", False))
+
+
+def _throttle_closed(flown: Flown) -> Floats:
+    """Where the power last came off before the first turn; ``nan`` where the recording does not tell."""
+    found = power_off(flown.motion, before=flown.occurrence.parts[0].start)
+    if found is None:
+        return np.full(flown.count, np.nan)
+    doubt = np.random.default_rng(flown.count).normal(0.0, found[1], flown.count)
+    return np.asarray(flown.place(found[0]) + doubt / flown.interval)
 
 
 def _goes_on(flown: Flown, definition: Definition, part: int) -> bool:

@@ -32,6 +32,7 @@ _SPOKEN = {
     "kt_per_s": "{:.1f} kt/s",
     "deg_per_s": "{:.1f}°/s",
     "percent": "{:.0f} %",
+    "count": "{:.0f}",
 }
 """How a value of each unit is said; no more digits than anyone flies to."""
 

@@ -389,8 +389,8 @@ def _check_measure(
         faults.append(Fault(f"{path}.quantity", "needs a ground_reference, and this maneuver has none"))
     if measure.during != "any" and (measure.functional != "worst" or definition.progress != "time"):
         faults.append(Fault(f"{path}.during", "is for the functional worst, in a maneuver that goes by time"))
-    if measure.against in ("assigned", "own") and definition.progress != "time":
-        faults.append(Fault(f"{path}.against", f"{measure.against!r} is for maneuvers that go by time"))
+    if measure.against == "assigned" and definition.progress != "time":
+        faults.append(Fault(f"{path}.against", "'assigned' is for maneuvers that go by time"))
     if measure.functional == "where" and measure.each == "whole":
         faults.append(
             Fault(f"{path}.each", "where counts from the start of a part: it cannot be of the whole")

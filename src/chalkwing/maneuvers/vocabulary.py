@@ -138,7 +138,8 @@ AGAINST: dict[Against, str] = {
     "first_entry": "against the first entry of the chain",
     "target": "against what was assigned, else the standard's figure",
     "assigned": "against what was assigned; where nothing was, whether one value could lie within the band",
-    "own": "against what was assigned where the stretch lies near it, else the stretch's own settled value",
+    "own": "against what was assigned where the stretch lies near it, else the stretch's own settled value; "
+    "in turns, its mean over the window",
 }
 """What a measure is held against."""
 

@@ -15,7 +15,6 @@ from tests.flights import lessons
 from tests.flights.airplanes import AIRPLANES, Airplane
 from tests.flights.course.flying import CourseHand, fly_course
 from tests.flights.course.goals import CourseGoal
-from tests.flights.course.human_course import HumanCourse
 from tests.flights.course.measure import Track, measure_course
 from tests.flights.course.plan import COURSE, Lesson
 from tests.flights.course.procedures import Log, Setting
@@ -27,7 +26,7 @@ from tests.flights.weather import Weather, random_weather
 
 from chalkwing.units import FOOT, KNOT
 
-HANDS: dict[str, type[Any]] = {"schedule": ScheduleCourse, "human": HumanCourse}
+HANDS: dict[str, type[Any]] = {"schedule": ScheduleCourse}
 ATTEMPTS = 8
 
 
