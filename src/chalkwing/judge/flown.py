@@ -22,6 +22,7 @@ TAIL = 9.0
 """Seconds drawn after it: a rollout may end later than the finder thought."""
 
 
+SEA_LEVEL_DENSITY = 1.225
 LOOK_BACK = 1.0
 """Seconds before a break over which the stall speed is read."""
 _NEED_SHEET = frozenset(
@@ -114,6 +115,8 @@ _SOURCES: dict[str, tuple[str, ...]] = {
     "stall_speed_1g": ("calibrated_airspeed", "load_factor"),
     "stall_speed_over_sheet": ("calibrated_airspeed", "load_factor"),
     "over_maneuvering_speed": ("calibrated_airspeed",),
+    "over_climb_speed": ("calibrated_airspeed",),
+    "wing_drop": ("bank",),
 }
 """Quantities of the Motion from which a definition's quantity is made, where it is not one itself."""
 
@@ -173,6 +176,8 @@ class Flown:
         if name == "height_above_ground" and self.terrain is None:
             return False
         if name in _NEED_SHEET and self.sheet is None:
+            return False
+        if name == "over_climb_speed" and (self.sheet is None or not self.sheet.handbook.climbs):
             return False
         return all(source in self.values for source in sources(name))
 
@@ -296,6 +301,13 @@ def _stall_speed(flown: Flown, part: int) -> Floats:
     return mean_over(speed, LOOK_BACK, 0.0, flown.interval)
 
 
+def _wing_drop(flown: Flown, part: int) -> Floats:
+    """Bank beyond the range from level to that at the break: rolling level from a turn is no wing drop."""
+    bank = flown.values["bank"]
+    begun = flown.at("bank", part, flown.points[part]["breaks"])[:, None]
+    return np.asarray(bank - np.clip(bank, np.minimum(begun, 0.0), np.maximum(begun, 0.0)))
+
+
 def _stall_over_sheet(flown: Flown, part: int) -> Floats:
     return _stall_speed(flown, part) - flown.level_stall_speed
 
@@ -303,6 +315,14 @@ def _stall_over_sheet(flown: Flown, part: int) -> Floats:
 def _over_maneuvering(flown: Flown, part: int) -> Floats:
     assert flown.sheet is not None  # holds() was asked first
     return flown.values["calibrated_airspeed"] - flown.sheet.maneuvering_speed_at(flown.day_mass)
+
+
+def _over_climb(flown: Flown, part: int) -> Floats:
+    """Over the airspeed of the manual's climbs; calibrated and equivalent hardly differ at such heights."""
+    assert flown.sheet is not None  # holds() was asked first
+    climbs = flown.sheet.handbook.climbs
+    speed = np.mean([row.true_airspeed * np.sqrt(row.density / SEA_LEVEL_DENSITY) for row in climbs])
+    return np.asarray(flown.values["calibrated_airspeed"] - speed)
 
 
 _MAKERS: dict[str, Callable[[Flown, int], Floats]] = {
@@ -315,8 +335,10 @@ _MAKERS: dict[str, Callable[[Flown, int], Floats]] = {
     "margin_over_stall": _margin,
     "margin_over_accelerated_stall": _accelerated_margin,
     "stall_speed_1g": _stall_speed,
+    "wing_drop": _wing_drop,
     "stall_speed_over_sheet": _stall_over_sheet,
     "over_maneuvering_speed": _over_maneuvering,
+    "over_climb_speed": _over_climb,
 }
 
 
@@ -343,12 +365,13 @@ def draw(
     sheet: AirplaneSheet | None,
     terrain: Terrain | None,
     mass: float | None = None,
+    tail: float = TAIL,
 ) -> Flown:
     """Joint draws over the occurrence, its lead and its tail, of what ``names`` need and the Motion holds."""
     wanted = {*_ALWAYS, *(source for name in names for source in sources(name))}
     drawn = motion.draws(
         start=occurrence.start - LEAD,
-        end=occurrence.end + TAIL,
+        end=occurrence.end + tail,
         count=count,
         seed=seed,
         names=sorted(name for name in wanted if name in motion),

@@ -15,7 +15,7 @@ import numpy as np
 from chalkwing.airplane.sheet import AirplaneSheet
 from chalkwing.find.occurrence import Occurrence
 from chalkwing.judge import facts, spells, stall_facts, stall_speed, verdict
-from chalkwing.judge.flown import GROUND_QUANTITIES, Flown, Terrain, draw, moments
+from chalkwing.judge.flown import GROUND_QUANTITIES, TAIL, Flown, Terrain, draw, moments
 from chalkwing.judge.ground_estimates import with_ground
 from chalkwing.judge.ground_reference import GroundReference
 from chalkwing.judge.held import hold
@@ -83,8 +83,12 @@ def judge(
     assigned = assigned or Assigned()
     names = [measure.quantity.name for measure in definition.measures]
     names += NEEDED if definition.ground != "none" else ()
-    names += spells.SIGNALS if definition.progress == "time" else ()
-    flown = draw(motion, occurrence, names, count=draws, seed=seed, sheet=sheet, terrain=terrain, mass=mass)
+    by_time = definition.progress == "time"
+    names += spells.SIGNALS if by_time else ()
+    flown = draw(
+        motion, occurrence, names, count=draws, seed=seed, sheet=sheet, terrain=terrain, mass=mass,
+        tail=spells.AFTER if by_time else TAIL,
+    )  # fmt: skip
     flown = locate_turns(
         flown, definition, established_bank=_established_bank(definition, standard, assigned)
     )
@@ -211,6 +215,8 @@ class Bench:
         flown = self.flown
         if measure.functional == "seen" and measure.quantity.name in stall_facts.SEEN:
             return stall_facts.SEEN[measure.quantity.name](flown)
+        if measure.functional == "regained":
+            return stall_facts.altitude_regained(flown, self.measuring.assigned.altitude)
         if measure.functional == "seen":
             return facts.clearing_turns(flown.motion, flown.occurrence, self.earlier)
         if measure.functional == "moved":

@@ -28,15 +28,15 @@ LOAD_KINK, NOSE_KINK, SINK_KINK, SLOW = 0.15, 4.0 * DEGREE, 1.5, 3.0 * KNOT
 [m/s²] bending down, airspeed above the slowest [m/s]. Our own."""
 MOST = 3.0
 """No single sign counts for more than this many measures: a brisk push is not three breaks."""
-BREAK_DOUBT = 0.35
-"""Doubt [s] of the break beyond the draws: their knots stand a second apart, a wing goes in half a one."""
+BREAK_DOUBT = 0.8
+"""Doubt [s] of the break beyond the draws: knots stand a second apart, and a wing lets go before it shows."""
 SECOND = 1.5
 """Evidence from which a second letting go is a secondary stall."""
 UNLOADED, NEAR_STALL = 0.86, 0.9
 """Shares of the lift coefficient at the break: down to the first the wing is unloaded, up to the second
 again it may stall once more."""
-AFTER = 6.0
-"""Seconds beyond the finder's end in which a recovery is still followed."""
+AFTER = 30.0
+"""Seconds drawn beyond the finder's end, which stands at the lowest point: the climb away comes after it."""
 LEVEL = 10.0 * DEGREE
 WINGS_STAY = 2.0
 """The wings are level when they stay within ``LEVEL`` for so long [s]."""
@@ -167,11 +167,12 @@ def _stall(flown: Flown) -> dict[str, Floats]:
     begin, end = flown.points[0]["turn_starts"], flown.points[0]["turn_stops"]
     breaks = _breaks(flown, begin, end)
     end = np.minimum(end + AFTER / flown.interval, flown.values["altitude"].shape[1] - 1.0)
+    low_end = np.minimum(flown.points[0]["turn_stops"] + REACH / flown.interval, end)
     coefficient, values, step = lift(flown), flown.values, flown.interval
     most = _highest(coefficient, breaks - 1.5 / step, breaks + 1.0 / step)
     unloads = _first(coefficient <= UNLOADED * most[:, None], breaks, end)
     level = _wings_level(flown, breaks, end)
-    lowest = _extreme(-values["altitude"], breaks, end)
+    lowest = _extreme(-values["altitude"], breaks, low_end)
     climbing = mean_over(values["vertical_speed"], 0.0, 2.0, step) >= CLIMBING
     climbs = _first(climbing, lowest, end)
     steady = stays(values["vertical_speed"] >= SINKING, 1.0, step)
@@ -242,7 +243,9 @@ def _slowed(flown: Flown) -> Floats:
 
 def _descent(flown: Flown) -> dict[str, Floats]:
     """Where a descent begins, settles and ends, by its vertical speed."""
-    begin, end, step = flown.points[0]["turn_starts"], flown.points[0]["turn_stops"], flown.interval
+    step = flown.interval
+    begin = np.maximum(flown.points[0]["turn_starts"] - REACH / step, 0.0)
+    end = flown.points[0]["turn_stops"] + REACH / step
     climb = mean_over(flown.values["vertical_speed"], 0.5, 0.5, step)
     steepest = _extreme(-climb, begin, end)
     starts = _last_before(climb > DESCENDING, begin, steepest)

@@ -8,12 +8,15 @@ import numpy as np
 
 from chalkwing.judge.facts import PRESSURE_MOVED, RPM, RPM_MOVED, SHARE_MOVED, Fact
 from chalkwing.judge.flown import Flown
+from chalkwing.judge.spells import BREAK_DOUBT
 from chalkwing.judge.spells import second_stall as second_places
-from chalkwing.units import INCH_OF_MERCURY, Floats
+from chalkwing.units import FOOT, INCH_OF_MERCURY, Floats
 
 SURE = 0.95
 BEFORE, AFTER = 5.0, 10.0
 """Seconds before the break that show the power then set, and after it in which power is added to recover."""
+REGAINED, REGAINED_WITHIN = 100.0 * FOOT, 120.0
+"""How near [m] to the altitude asked for counts as back there, in how many seconds. Our own."""
 SOON = 1.5
 """At one row a second the order of what happens closer together than this [s] is not known."""
 _ENGINE = (
@@ -93,6 +96,25 @@ def stall_warning(flown: Flown) -> Fact:
     if broke is not None:
         said += f", first {broke - float(times[np.argmax(sounding)]):.1f} s before the break"
     return Fact(1.0, "seen", said, origin="measured")
+
+
+def altitude_regained(flown: Flown, assigned: float | None) -> Fact:
+    """Seconds from the break until the altitude came back within 100 ft of the assigned or entry altitude."""
+    broke, motion = middle(flown, "breaks"), flown.motion
+    if broke is None:
+        return Fact(None, "s", "no break was found")
+    aim = motion.at("altitude", flown.occurrence.start) if assigned is None else assigned
+    named = "the entry altitude" if assigned is None else "the assigned altitude"
+    lowest = middle(flown, "lowest") or broke
+    first, last = motion.index(lowest), motion.index(broke + REGAINED_WITHIN)
+    off = motion["altitude"][first : last + 1] - aim
+    back = np.flatnonzero(off >= -REGAINED)
+    if len(back):
+        after = float(motion.time[first + back[0]]) - broke
+        return Fact(after, "s", f"within 100 ft of {named}", BREAK_DOUBT, "derived")
+    nearest = float(np.max(off)) / FOOT
+    said = f"not back within 100 ft of {named} in {REGAINED_WITHIN:.0f} s: {nearest:+.0f} ft at the nearest"
+    return Fact(None, "s", said)
 
 
 SEEN: dict[str, Callable[[Flown], Fact]] = {

@@ -1,6 +1,7 @@
 """The day's stall speed: from the breaks of a flight, with its sd, beside the airplane sheet's.
 
-What is estimated is the calibrated airspeed at the break, brought to 1 g with the load factor:
+What is estimated is the slowest calibrated airspeed in the seconds before the break, brought to 1 g with
+the load factor: where the wing gave its most lift.
 
     V1g = V / sqrt(n)          [PHAK] ch. 5: the stall speed goes with the root of the load factor.
 
@@ -18,6 +19,7 @@ import numpy as np
 
 from chalkwing.airplane.sheet import AirplaneSheet
 from chalkwing.judge.flown import Flown, corrects, mean_over, moments
+from chalkwing.judge.kernels import LOWEST, window_statistics
 from chalkwing.units import KNOT, Floats
 
 Configuration = Literal["clean", "flaps", "unknown"]
@@ -31,8 +33,8 @@ SHEET_ERROR = 1.0 * KNOT
 """Of a handbook's stall speed [m/s]: printed to a knot, at one loading. Common practice, no source."""
 MASS_ERROR = 0.03
 """Of the day's mass as given (share): what people and fuel weigh. Common practice, no source."""
-SLOW_WINDOW = 3.0
-"""Seconds over which an airspeed must have been flown to be one that the wing bears."""
+BEFORE = 3.0
+"""Seconds before the break in which the slowest is looked for; a wing lets go before it shows."""
 FLAPS = 0.02
 
 
@@ -73,7 +75,8 @@ class DayStallSpeed:
 def break_speed(flown: Flown) -> BreakSpeed | None:
     """The speed at the break of one stall; None where most draws have no break."""
     breaks = flown.points[0]["breaks"]
-    values = flown.at("stall_speed_1g", 0, breaks)
+    begin = breaks - BEFORE / flown.interval
+    values = window_statistics(flown.signal("stall_speed_1g", 0), begin, breaks, 0.0)[:, LOWEST]
     if np.mean(np.isfinite(values)) < 0.5:
         return None
     value, scatter = moments(values)
@@ -167,7 +170,7 @@ def _printed(sheet: AirplaneSheet | None, kind: Configuration) -> float | None:
 
 def _note(kind: Configuration, count: int) -> str:
     said = (
-        "calibrated airspeed at the break, brought to 1 g by the load factor"
+        "slowest calibrated airspeed before the break, brought to 1 g by the load factor"
         f"{'' if count == 1 else f', {count} stalls pooled'}; "
         "where recovery began before the wing let go it lies above the stall speed"
     )

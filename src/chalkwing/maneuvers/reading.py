@@ -50,7 +50,7 @@ from chalkwing.maneuvers.vocabulary import (
 from chalkwing.units import DEGREE
 
 SCHEMA = 1
-_UNIT_OF = {"where": "deg", "dwell": "s", "duration": "s", "seen": "seen", "count": "count"}
+_UNIT_OF = {"where": "deg", "dwell": "s", "duration": "s", "regained": "s", "seen": "seen", "count": "count"}
 
 
 def parse_toml(path: Path) -> dict[str, object]:

@@ -54,6 +54,7 @@ Functional = Literal[
     "change",
     "loss",
     "departure",
+    "regained",
     "duration",
     "fitted",
     "count",
@@ -165,6 +166,7 @@ FUNCTIONALS: dict[Functional, str] = {
     "change": "the value at the end of the window less that at its start",
     "loss": "how far the value came down from the start of the window to its end",
     "departure": "the largest departure over the window from the value at its start, with its sign",
+    "regained": "the time after the break until the altitude assigned, or that of entry, was regained",
     "duration": "the time from one point to another",
     "fitted": "a figure that is fitted to the part's path over the ground as a whole",
     "count": "how many whole turns were flown",
@@ -244,6 +246,8 @@ QUANTITIES: dict[str, Quantity] = {
         Quantity("stall_speed_over_sheet_kt", "stall_speed_over_sheet", "kt", needs="sheet"),
         Quantity("over_maneuvering_speed_kt", "over_maneuvering_speed", "kt", needs="sheet"),
         Quantity("power_percent", "power", "percent", needs="power"),
+        Quantity("over_climb_speed_kt", "over_climb_speed", "kt", needs="sheet"),
+        Quantity("wing_drop_deg", "wing_drop", "deg"),
         Quantity("power_added_seen", "power_added", "seen"),
         Quantity("second_stall_seen", "second_stall", "seen"),
         Quantity("stall_warning_seen", "stall_warning", "seen"),
@@ -281,7 +285,7 @@ estimated from the flight itself; ``height_above_own_ground`` counts from this f
 
 ``stall_speed_1g`` is the calibrated airspeed over the root of the load factor: at a break, the speed at
 which it would have come in level flight; ``stall_speed_over_sheet`` is that less the sheet's at the day's
-mass.
+mass. ``wing_drop`` is the bank beyond the range from level to that at the break, right positive.
 
 Over the ground: ``tailwind`` along the heading; ``wind_correction`` heading less track, right positive;
 ``radius`` the distance from the part's pylon, point or own center; ``circle_radius``, ``center_drift`` (each
