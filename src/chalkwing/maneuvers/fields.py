@@ -39,6 +39,10 @@ class Fields:
         """Whether ``key`` is present and not yet read."""
         return key in self._left
 
+    def has_list(self, key: str) -> bool:
+        """Whether ``key`` is present and holds a list."""
+        return isinstance(self._left.get(key), list)
+
     def names(self) -> list[str]:
         """The keys not yet read, for tables whose keys are names."""
         return list(self._left)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import tomllib
+from collections.abc import Mapping
 from pathlib import Path
 from typing import get_args
 
@@ -31,6 +32,7 @@ from chalkwing.maneuvers.vocabulary import (
     FUNCTIONALS,
     QUANTITIES,
     UNITS,
+    WHOLE,
     Against,
     Directions,
     During,
@@ -114,6 +116,7 @@ def _definition(fields: Fields) -> Definition:
         solver=fields.choice("solver", get_args(SolverFamily)),
         errors=fields.each("error", _common_error),
         ground=_ground(fields),
+        whole=fields.each("whole", lambda said: _range(said, WHOLE)),
     )
 
 
@@ -134,13 +137,34 @@ def _one_part(fields: Fields) -> Turns:
 
 
 def _turns(fields: Fields) -> Turns:
+    count, most = _least_and_most(fields)
+    angle = fields.number("angle_deg", least=1.0)
+    angles = fields.numbers("angle_range_deg", 2) if fields.has("angle_range_deg") else None
+    if angles is not None and not 0.0 < angles[0] <= angle <= angles[1]:
+        fields.fault("angle_range_deg", "must hold angle_deg, and begin above 0")
     turns = Turns(
-        count=fields.whole("count"),
-        angle=fields.number("angle_deg", least=1.0) * DEGREE,
+        count=count,
+        angle=angle * DEGREE,
         directions=fields.choice("directions", get_args(Directions), default="same"),
+        most=most,
+        angle_range=None if angles is None else (angles[0] * DEGREE, angles[1] * DEGREE),
+        unbroken=fields.flag("unbroken", default=False),
     )
+    if turns.unbroken and turns.directions != "same":
+        fields.fault("unbroken", 'the revolutions of one turn have directions = "same"')
     fields.close()
     return turns
+
+
+def _least_and_most(fields: Fields) -> tuple[int, int]:
+    """How many parts: one number, or a list of the least and the most."""
+    if not fields.has_list("count"):
+        count = fields.whole("count")
+        return count, count
+    least, most = fields.numbers("count", 2)
+    if least < 1 or least != int(least) or most != int(most):
+        fields.fault("count", f"must be whole numbers from 1, not {least:g} and {most:g}")
+    return max(int(least), 1), int(most)
 
 
 def _mark(fields: Fields, key: str, progress: Progress) -> Mark:
@@ -182,8 +206,8 @@ def _trend(fields: Fields) -> Trend:
     return Trend(quantity, goes, fields.number(key, least=0.0) * quantity.scale)
 
 
-def _range(fields: Fields) -> Range:
-    quantity = _quantity(fields)
+def _range(fields: Fields, known: Mapping[str, Quantity] = QUANTITIES) -> Range:
+    quantity = known[fields.choice("quantity", known)]
     low = fields.number("low") * quantity.scale if fields.has("low") else -math.inf
     high = fields.number("high") * quantity.scale if fields.has("high") else math.inf
     if not (math.isfinite(low) or math.isfinite(high)):
@@ -309,6 +333,8 @@ def _finder(fields: Fields, progress: Progress) -> Finder:
         begun_share=fields.number("begun_share", default=0.4, least=0.1),
         in_one_turn=fields.whole("in_one_turn", default=1),
         begins=begins,
+        pause=Duration(*fields.numbers("pause_s", 3)) if fields.has("pause_s") else None,
+        complete_parts=fields.whole("complete_parts", default=1),
     )
     if finder.begun_share > 1.0:
         fields.fault("begun_share", f"must be at most 1, not {finder.begun_share:g}")
@@ -333,6 +359,10 @@ def _common_error(fields: Fields) -> CommonError:
 
 def _check_names(definition: Definition, faults: list[Fault]) -> None:
     """Names that refer to each other must exist, and ids must be unique."""
+    if definition.finder.complete_parts > definition.turns.most:
+        faults.append(
+            Fault("finder.complete_parts", f"must be at most turns.count, {definition.turns.most}")
+        )
     points = [point.name for point in definition.points]
     ids = [measure.id for measure in definition.measures]
     legs = [leg.name for leg in definition.legs]

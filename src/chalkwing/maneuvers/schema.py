@@ -38,11 +38,26 @@ class Mark:
 
 @dataclass(frozen=True)
 class Turns:
-    """The parts of a maneuver: how many turns, through what angle [rad], and how their directions follow."""
+    """The parts of a maneuver: how many turns, through what angle [rad], and how their directions follow.
+
+    ``count`` is the least; a series may go on to ``most``. ``angle`` is what a part typically turns,
+    ``angle_range`` what it may. Parts that are ``unbroken`` are the revolutions of one turn.
+    """
 
     count: int
     angle: float
     directions: Directions
+    most: int = 0
+    angle_range: tuple[float, float] | None = None
+    unbroken: bool = False
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "most", max(self.most, self.count))
+
+    @property
+    def is_series(self) -> bool:
+        """Whether how many parts there are is left to whoever flies them."""
+        return self.most > self.count or self.unbroken
 
     def sign(self, part: int) -> int:
         """+1 where part ``part`` (counted from 0) turns the way the first does, -1 where it turns back."""
@@ -183,7 +198,8 @@ class Finder:
 
     ``complete_share`` of each part's angle must be turned for it to count as complete; a maneuver between
     ``shortest`` and ``longest`` [s] must not be missed; ``excludes`` names kinds that
-    cannot be the same stretch. One that goes by time begins at the event ``begins``.
+    cannot be the same stretch. One that goes by time begins at the event ``begins``. ``pause`` is how long
+    the wings are level between two parts; a series is complete from ``complete_parts`` parts.
     """
 
     repeats: Repeats
@@ -194,6 +210,8 @@ class Finder:
     begun_share: float = 0.4
     in_one_turn: int = 1
     begins: Event = "turn_starts"
+    pause: Duration | None = None
+    complete_parts: int = 1
 
 
 @dataclass(frozen=True)
@@ -226,6 +244,8 @@ class Definition:
     errors: tuple[CommonError, ...]
     source: str
     ground: GroundKind = "none"
+    whole: tuple[Range, ...] = ()
+    """Where a quantity of the whole stretch lies: what a leg cannot say. Serves the finder; no limit."""
 
     def point(self, name: str) -> Point:
         """The point called ``name``; a KeyError cannot happen for names that the definition itself uses."""

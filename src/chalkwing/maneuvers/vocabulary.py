@@ -64,7 +64,7 @@ Functional = Literal[
 Against = Literal["none", "entry", "previous", "first_entry", "target", "assigned", "own"]
 Each = Literal["part", "whole", "last", "step", "left_minus_right"]
 Repeats = Literal["single", "chain"]
-Directions = Literal["alternating", "same"]
+Directions = Literal["alternating", "same", "any"]
 SolverFamily = Literal["air_path", "ground_path", "glide", "none"]
 GroundKind = Literal["none", "point", "pylons", "line", "field", "runway"]
 Need = Literal["terrain", "sheet", "ball", "power", "ground"]
@@ -295,4 +295,38 @@ center along) of a circle fitted to the part; ``circle_bank`` the bank that woul
 runway where the turn is; ``crossing_angle`` less than 90° where less was turned than makes it square;
 ``track_off_line`` right positive. ``sight_line`` is the whole angle from the wing line to the pylon,
 ``sight_ahead`` and ``sight_above`` its parts, seen along the wing (see ``judge/sight.py``).
+"""
+
+WHOLE: dict[str, Quantity] = {
+    quantity.key: quantity
+    for quantity in (
+        Quantity("turned_deg", "turned", "deg"),
+        Quantity("altitude_change_ft", "altitude_change", "ft"),
+        Quantity("altitude_change_per_turn_ft", "altitude_change_per_turn", "ft"),
+        Quantity("altitude_swing_ft", "altitude_swing", "ft"),
+        Quantity("lowest_above_own_ground_ft", "lowest_above_own_ground", "ft"),
+        Quantity("highest_above_own_ground_ft", "highest_above_own_ground", "ft"),
+        Quantity("end_above_own_ground_ft", "end_above_own_ground", "ft"),
+        Quantity("wind_corrected_percent", "wind_corrected", "percent"),
+        Quantity("center_drift_percent", "center_drift", "percent"),
+        Quantity("center_spread_percent", "center_spread", "percent"),
+        Quantity("line_spread_percent", "line_spread", "percent"),
+        Quantity("crossing_angle_deg", "crossing_angle", "deg"),
+        Quantity("own_path_percent", "own_path", "percent"),
+        Quantity("follows_pivotal_percent", "follows_pivotal", "percent"),
+    )
+}
+"""Quantities of a whole stretch that the finder knows, for ``[[whole]]``.
+
+``turned`` adds up the turns whichever way; ``altitude_change`` is from the first start to the last stop,
+``per_turn`` for each 360 degrees; ``altitude_swing`` is the highest less the lowest. Heights above
+``own_ground`` count from where this flight took off or landed, and are unknown where it did neither.
+
+Over the ground: ``wind_corrected`` is the share of the wind that did not carry a revolution along: 100 where
+it came back to where it began, 0 where it went with the air. ``center_drift`` is how far a revolution's end
+lies from its beginning, in parts of the circle's radius. ``center_spread`` is how far the turns' centers lie
+from the middle of those on the same side, ``line_spread`` how far the places where turns meet lie from a
+straight line, both in parts of the radius; ``crossing_angle`` is the angle between track and that line.
+``own_path`` is the share of the path, once round, that lies over what was flown the round before.
+``follows_pivotal`` is how much of the change of pivotal altitude the altitude went along with.
 """
