@@ -360,9 +360,7 @@ def _common_error(fields: Fields) -> CommonError:
 def _check_names(definition: Definition, faults: list[Fault]) -> None:
     """Names that refer to each other must exist, and ids must be unique."""
     if definition.finder.complete_parts > definition.turns.most:
-        faults.append(
-            Fault("finder.complete_parts", f"must be at most turns.count, {definition.turns.most}")
-        )
+        faults.append(Fault("finder.complete_parts", f"must be at most turns.count, {definition.turns.most}"))
     points = [point.name for point in definition.points]
     ids = [measure.id for measure in definition.measures]
     legs = [leg.name for leg in definition.legs]

@@ -1,0 +1,82 @@
+"""A definition whose progress is heading change held against the turns of a flight."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from chalkwing.find.candidates import NO_SPAN, Candidates, lay_candidates
+from chalkwing.find.edges import Edge, passage, roll_in, roll_out
+from chalkwing.find.evidence import log_odds
+from chalkwing.find.explained import Explained, Flight
+from chalkwing.find.occurrence import Direction, Occurrence, Part
+from chalkwing.find.spans import Spans, lay_spans
+from chalkwing.maneuvers.schema import Definition
+from chalkwing.motion.motion import Motion
+
+
+def explain_turns(definition: Definition, flight: Flight) -> Explained:
+    """Every sequence of turns that may be the definition's parts, with its log odds."""
+    spans = lay_spans(definition, flight.turns, flight.seen, flight.tuning)
+    candidates = lay_candidates(definition, spans, flight.seen, flight.tuning)
+    return Explained(
+        definition=definition,
+        first=candidates.first,
+        last=candidates.last,
+        weights=log_odds(definition, spans, candidates, flight.seen, flight.tuning),
+        broken=candidates.broken,
+        occurrence=lambda row: _occurrence(definition, spans, candidates, row, flight),
+    )
+
+
+def _occurrence(
+    definition: Definition, spans: Spans, candidates: Candidates, row: int, flight: Flight
+) -> Occurrence:
+    """The candidate as an Occurrence, its edges found to a fraction of the grid."""
+    parts: list[Part] = []
+    for span in candidates.spans[row][candidates.spans[row] != NO_SPAN]:
+        start, end = _edges(int(span), spans, flight)
+        parts.append(Part(_side(int(spans.side[span])), start.time, end.time, start.sd, end.sd))
+    return Occurrence(
+        kind=definition.kind,
+        direction=parts[0].direction,
+        start=parts[0].start,
+        end=parts[-1].end,
+        start_sd=parts[0].start_sd,
+        end_sd=parts[-1].end_sd,
+        probability=0.0,
+        status="broken_off" if candidates.broken[row] else "complete",
+        parts=tuple(parts),
+    )
+
+
+def _side(sign: int) -> Direction:
+    return "right" if sign > 0 else "left"
+
+
+def _edges(span: int, spans: Spans, flight: Flight) -> tuple[Edge, Edge]:
+    """Where a span begins and ends, by what its edges are: a roll-in, a passage, or the middle of a turn."""
+    motion, seen, turns = flight.motion, flight.seen, flight.turns
+    bank_sd = motion.sds["bank"]
+    first, last, side = int(spans.first[span]), int(spans.last[span]), int(spans.side[span])
+    start, end = float(spans.start[span]), float(spans.end[span])
+    before = float(turns.end[first - 1]) if first > 0 else motion.start
+    after = float(turns.start[last + 1]) if last + 1 < len(turns) else motion.end
+    if not spans.opens[span]:
+        opening = _revolution_edge(motion, start)
+    elif start <= before and first > 0:
+        opening = passage(seen, bank_sd, near=start)
+    else:
+        opening = roll_in(seen, bank_sd, near=start, side=side, earliest=before, tuning=flight.tuning)
+    if not spans.closes[span]:
+        closing = _revolution_edge(motion, end)
+    elif end >= after and last + 1 < len(turns):
+        closing = passage(seen, bank_sd, near=end)
+    else:
+        closing = roll_out(seen, bank_sd, near=end, side=side, latest=after, tuning=flight.tuning)
+    return opening, closing
+
+
+def _revolution_edge(motion: Motion, time: float) -> Edge:
+    """An edge in the middle of a turn is where the heading comes round: its sd over the rate of turn."""
+    rate = abs(motion.at("turn_rate", time))
+    return Edge(time, float(np.hypot(motion.sd_at("heading_true", time) / max(rate, 1e-3), 0.1)))
