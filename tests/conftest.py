@@ -6,6 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from chalkwing.refly.recorder import record
+from chalkwing.refly.scenario import fly_lesson
+from chalkwing.trunk import Debriefed, debriefed
+
 
 @pytest.fixture(scope="session")
 def shared_data() -> Path:
@@ -14,3 +18,12 @@ def shared_data() -> Path:
     if not folder.is_dir():
         pytest.skip("the real recorded flights are not beside this checkout (../shared/data)")
     return folder
+
+
+@pytest.fixture(scope="session")
+def flown_lesson(tmp_path_factory: pytest.TempPathFactory) -> Debriefed:
+    """The built-in lesson of two steep turns, two lazy eights and a chandelle, as a panel records it."""
+    name, text = record(fly_lesson(0), "avionics", seed=0)
+    path = tmp_path_factory.mktemp("lesson") / name
+    path.write_text(text, encoding="utf-8")
+    return debriefed(path, airplane="four-seat-200")

@@ -84,7 +84,8 @@ def plan_figure(view: ManeuverView, size: Size, style: Style, *, frame: Frame = 
         up_deg_true=view.entry["heading_true_deg"],
         wind=Wind(view.wind.from_deg_true, view.wind.speed_kt),
         frame=frame,
-        says=lambda mark: mark.name if not mark.name.isdigit() else f"{mark.name}°",
+        says=lambda mark: mark.said,
+        ground=view.ground,
     )
 
 

@@ -9,12 +9,14 @@ from typing import Literal
 
 import numpy as np
 
+from chalkwing.drawing.ground_marks import draw_ground_marks, draw_sight_lines
 from chalkwing.drawing.labels import Box, Label, box_at, place
 from chalkwing.drawing.palette import Style
 from chalkwing.drawing.scales import nice_step
-from chalkwing.drawing.strokes import color_of, draw_beads, draw_line, draw_point, path, thinned
+from chalkwing.drawing.strokes import BEAD_S, color_of, draw_beads, draw_line, draw_point, path, thinned
 from chalkwing.drawing.svg import XY, Canvas
 from chalkwing.units import Floats
+from chalkwing.views.ground import GroundMark
 from chalkwing.views.traces import Mark, Trace
 
 Frame = Literal["ground", "air"]
@@ -39,6 +41,7 @@ def plan_view(
     wind: Wind | None,
     frame: Frame = "ground",
     says: Callable[[Mark], str] = lambda mark: mark.name,
+    ground: Sequence[GroundMark] = (),
 ) -> str:
     """The picture as SVG.
 
@@ -52,6 +55,8 @@ def plan_view(
         Drawn as an arrow that flies the way the wind blows; None where the path is drawn in still air.
     says
         What stands beside a point.
+    ground
+        What was flown by on the ground, with sight lines from a point or pylon.
     """
     width, height = size
     title = "Over the ground" if frame == "ground" else "Through the air"
@@ -59,14 +64,20 @@ def plan_view(
     name = (0.2 * style.text, 1.15 * style.title)
     canvas.text(name, title, size=style.title, color=style.palette.ink, weight=600)
     room = Box(0.9 * style.text, 3.9 * style.text, width - 0.9 * style.text, height - 2.4 * style.text)
-    fit = _Fit.of(traces, up_deg_true, room, frame)
+    ground = ground if frame == "ground" else ()
+    fit = _Fit.of(traces, up_deg_true, room, frame, ground)
     taken = [box_at(name, title, 1.06 * style.title)]
     canvas.open_group("plan", frame=frame, **fit.data())
     lines = [fit.points(trace) for trace in traces]
     carried = "carried along with the wind" if frame == "air" else None
     taken += _draw_compass(canvas, style, up_deg_true, None if carried else wind, lines, said=carried)
     taken.append(_draw_scale(canvas, style, fit))
-    _draw_paths(canvas, style, traces, lines, taken, says)
+    for trace in traces if ground else ():
+        if trace.role == "flown":
+            rows = [_row_of(trace, mark) for mark in trace.marks] or trace.beads(BEAD_S)
+            draw_sight_lines(canvas, style, ground, fit.place, trace, rows)
+    names = draw_ground_marks(canvas, style, ground, fit.place)
+    _draw_paths(canvas, style, traces, lines, taken, says, names)
     canvas.close_group()
     return canvas.to_svg()
 
@@ -82,10 +93,19 @@ class _Fit:
     frame: Frame
 
     @classmethod
-    def of(cls, traces: Sequence[Trace], up_deg_true: float, room: Box, frame: Frame) -> _Fit:
+    def of(
+        cls,
+        traces: Sequence[Trace],
+        up_deg_true: float,
+        room: Box,
+        frame: Frame,
+        ground: Sequence[GroundMark],
+    ) -> _Fit:
         up = math.radians(up_deg_true)
         bare = cls(math.cos(up), math.sin(up), 1.0, (0.0, 0.0), frame)
-        xs, ys = (np.concatenate(parts) for parts in zip(*(bare.turned(t) for t in traces), strict=True))
+        marks = np.array([end for mark in ground for end in mark.ends]).reshape(-1, 2)
+        every = [*(bare.turned(trace) for trace in traces), bare.turn(marks[:, 0], marks[:, 1])]
+        xs, ys = (np.concatenate(parts) for parts in zip(*every, strict=True))
         across, along = max(float(np.ptp(xs)), 1.0), max(float(np.ptp(ys)), 1.0)
         scale = min((room.right - room.left) / across, (room.bottom - room.top) / along)
         middle = (0.5 * (room.left + room.right), 0.5 * (room.top + room.bottom))
@@ -109,10 +129,18 @@ class _Fit:
 
     def turned(self, trace: Trace) -> tuple[Floats, Floats]:
         """To the right and down the page [ft]."""
-        north, east = trace.values[f"{self.frame}_north_ft"], trace.values[f"{self.frame}_east_ft"]
+        return self.turn(trace.values[f"{self.frame}_north_ft"], trace.values[f"{self.frame}_east_ft"])
+
+    def turn(self, north: Floats, east: Floats) -> tuple[Floats, Floats]:
+        """Places [ft] to the right and down the page [ft]."""
         right: Floats = east * self.cosine - north * self.sine
         down: Floats = -(north * self.cosine + east * self.sine)
         return right, down
+
+    def place(self, north: float, east: float) -> XY:
+        """Where one place [ft] lies on the canvas."""
+        right, down = self.turn(np.array(north), np.array(east))
+        return self.scale * float(right) + self.shift[0], self.scale * float(down) + self.shift[1]
 
     def points(self, trace: Trace) -> list[XY]:
         right, down = self.turned(trace)
@@ -128,12 +156,13 @@ def _draw_paths(
     lines: Sequence[list[XY]],
     taken: Sequence[Box],
     says: Callable[[Mark], str],
+    names: Sequence[Label],
 ) -> None:
     alone = all(trace.role == "plan" for trace in traces)
     for trace, line in zip(traces, lines, strict=True):
         draw_line(canvas, thinned(line), trace, style, alone=alone)
         draw_beads(canvas, line, trace, style, alone=alone)
-    labels: list[Label] = []
+    labels: list[Label] = list(names)
     start = lines[0][0]
     canvas.circle(start, 0.3 * style.text, fill=style.palette.ink)
     labels.append(Label(start, "entry", style.palette.ink, gap=0.7 * style.text))

@@ -155,7 +155,7 @@ def _draw_paths(
             if mark.told:
                 at = line[int(np.argmin(np.abs(trace.time_s - mark.time_s)))]
                 draw_point(canvas, at, color, style)
-                labels.append(Label(at, mark.name, color, gap=0.7 * style.text))
+                labels.append(Label(at, mark.said, color, gap=0.7 * style.text))
     frame = Box(across.start, 2.9 * style.text, canvas.width, canvas.height)
     for placed in place(labels, size=style.text, frame=frame, lines=lines, taken=taken):
         text, color = placed.label.text, placed.label.color

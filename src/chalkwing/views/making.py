@@ -10,6 +10,7 @@ from chalkwing.maneuvers import Standard
 from chalkwing.trunk import Attempt, Debriefed
 from chalkwing.units import DEGREE, FOOT, KNOT
 from chalkwing.views.flown import Flight, Stretch, flown_traces
+from chalkwing.views.ground import ground_marks
 from chalkwing.views.limits import Held
 from chalkwing.views.planned import plan_is_indicated, planned_traces
 from chalkwing.views.traces import Against, Mark
@@ -70,6 +71,11 @@ def view_of(attempt: Attempt, *, standard: Standard, assigned: Assigned) -> Mane
             "heading_magnetic_deg": math.degrees(motion.at("heading_magnetic", parts[0].start)) % 360.0,
         },
         wind=_wind(attempt),
+        ground=ground_marks(
+            attempt.judgement.places,
+            latitude=motion.at("latitude", parts[0].start),
+            longitude=motion.at("longitude", parts[0].start),
+        ),
     )
 
 

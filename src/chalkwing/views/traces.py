@@ -30,6 +30,11 @@ class Mark:
         """What a point named by its degrees stands for; else where it is."""
         return float(self.name) if self.name.isdigit() else self.heading_change_deg
 
+    @property
+    def said(self) -> str:
+        """The name as it stands beside the point."""
+        return f"{self.name}°" if self.name.isdigit() else self.name
+
 
 @dataclass(frozen=True)
 class Samples:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from chalkwing.debriefs import ManeuverReport
+from chalkwing.views.ground import GroundMark
 from chalkwing.views.traces import Against, Trace
 
 
@@ -59,6 +60,7 @@ class ManeuverView:
     level_pitch_deg: float
     entry: Mapping[str, float]
     wind: WindThen
+    ground: tuple[GroundMark, ...] = ()
 
     @property
     def traces(self) -> tuple[Trace, ...]:

@@ -1,0 +1,124 @@
+"""The printed debrief: its pages, its text, its font, its numbers."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+from pypdf import PdfReader
+from tests.paper.reading import read_pdf
+
+from chalkwing import words
+from chalkwing.paper import SHEETS, debrief_pdf
+from chalkwing.trunk import Debriefed
+
+
+@pytest.fixture(scope="module")
+def printed(flown_lesson: Debriefed) -> PdfReader:
+    return read_pdf(debrief_pdf(flown_lesson))
+
+
+@pytest.fixture(scope="module")
+def texts(printed: PdfReader) -> list[str]:
+    return [text_of(printed, page) for page in range(len(printed.pages))]
+
+
+def text_of(reader: PdfReader, page: int) -> str:
+    return re.sub(r"\s+", " ", reader.pages[page].extract_text())
+
+
+def test_one_page_for_the_lesson_and_one_for_each_maneuver(flown_lesson, printed, texts) -> None:
+    assert len(printed.pages) == 1 + len(flown_lesson.debrief.maneuvers)
+    for number, maneuver in enumerate(flown_lesson.debrief.maneuvers, start=1):
+        assert f"{number} {maneuver.title}" in texts[number]
+
+
+@pytest.mark.parametrize(("paper", "width", "height"), [("a4", 210.0, 297.0), ("letter", 215.9, 279.4)])
+def test_the_sheet_is_the_one_asked_for(flown_lesson, paper, width, height) -> None:
+    # ISO 216: A4 is 210 by 297 mm; US letter is 8.5 by 11 in, 215.9 by 279.4 mm; 72 points an inch.
+    reader = read_pdf(debrief_pdf(flown_lesson, paper=paper))
+    box = reader.pages[0].mediabox
+    assert float(box.width) / 72.0 * 25.4 == pytest.approx(width, abs=0.05)
+    assert float(box.height) / 72.0 * 25.4 == pytest.approx(height, abs=0.05)
+    assert len(reader.pages) == 6
+    assert set(SHEETS) == {"a4", "letter"}
+
+
+def test_every_verdict_stands_in_words_with_its_value_limit_and_source(flown_lesson, texts) -> None:
+    for number, maneuver in enumerate(flown_lesson.debrief.maneuvers, start=1):
+        said = texts[number]
+        judged = [each for each in maneuver.elements if each.verdict]
+        assert judged
+        for each in judged:
+            assert each.verdict is not None
+            assert words.amount(each.value, each.unit, signed=True) in said
+            assert words.band(each.limit, each.unit) in said
+            assert words.WORDS[each.verdict] in said
+            assert each.document in said
+            assert each.edition in said
+        assert said.count("not met") == sum(each.verdict == "not_met" for each in judged)
+
+
+def test_every_page_carries_the_caution(flown_lesson, texts) -> None:
+    assert all(flown_lesson.debrief.caution in text for text in texts)
+
+
+def test_only_our_font_is_used_and_all_of_it_is_embedded(printed) -> None:
+    fonts = {}
+    for page in printed.pages:
+        for font in page["/Resources"].get("/Font", {}).values():
+            descendant = font.get_object()["/DescendantFonts"][0].get_object()
+            descriptor = descendant["/FontDescriptor"]
+            fonts[descriptor["/FontName"]] = any(f"/FontFile{k}" in descriptor for k in ("", "2", "3"))
+    assert fonts
+    assert all(re.match(r"/[A-Z]{6}\+SourceSansPro-", name) for name in fonts)
+    assert all(fonts.values())
+
+
+def test_pictures_are_lines_and_letters_not_pixels(printed, texts) -> None:
+    for page in printed.pages:
+        images = [
+            each
+            for each in page["/Resources"].get("/XObject", {}).values()
+            if each.get_object().get("/Subtype") == "/Image"
+        ]
+        assert not images
+    # The numbers in the pictures can be selected too.
+    assert "Nose path" in texts[3]
+    assert re.search(r"\d+° · \d+ kt", texts[3])
+
+
+def test_the_same_debrief_gives_the_same_bytes(flown_lesson) -> None:
+    assert debrief_pdf(flown_lesson) == debrief_pdf(flown_lesson)
+
+
+def test_a_flight_without_maneuvers_still_prints(flown_lesson) -> None:
+    empty = replace(flown_lesson, attempts=(), debrief=replace(flown_lesson.debrief, maneuvers=()))
+    reader = read_pdf(debrief_pdf(empty))
+    assert len(reader.pages) == 1
+    assert "No maneuver of the known kinds was found." in text_of(reader, 0)
+
+
+def test_without_an_airplane_there_is_no_plan_and_the_pictures_stand(flown_lesson) -> None:
+    bare = replace(
+        flown_lesson,
+        attempts=tuple(
+            replace(each, stick=None, report=replace(each.report, reference=None))
+            for each in flown_lesson.attempts
+        ),
+    )
+    reader = read_pdf(debrief_pdf(bare))
+    assert len(reader.pages) == 6
+    assert "Plan solved" not in text_of(reader, 1)
+
+
+def test_many_facts_and_notes_never_make_a_second_page(flown_lesson) -> None:
+    attempt = flown_lesson.attempts[2]
+    wordy = tuple(
+        replace(each, note="A remark of some length that stands beside this element in the report.")
+        for each in attempt.report.elements * 3
+    )
+    many = replace(attempt, report=replace(attempt.report, elements=wordy))
+    reader = read_pdf(debrief_pdf(replace(flown_lesson, attempts=(many,))))
+    assert len(reader.pages) == 2
