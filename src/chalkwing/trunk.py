@@ -156,8 +156,8 @@ def debriefed(
 ) -> Debriefed:
     """The same with every attempt beside it, for pictures; parameters and refusals as in :func:`debrief`."""
     tell = progress or _silent
-    folders = tuple(definition_folders)
-    held_to = standard_for(standard, school=overlay, folders=folders)
+    # An unknown standard is refused before the long work begins.
+    held_to = standard_for(standard, school=overlay, folders=tuple(definition_folders))
     found = reconstructions(
         *paths,
         airplane=airplane,
@@ -166,20 +166,47 @@ def debriefed(
         zone=zone,
         progress=lambda what, fraction: tell(what, 0.85 * fraction),
     )
-    known = {kind: each for kind, each in definitions(folders).items() if can_find(each)}
+    return debriefed_from(
+        found,
+        standard=held_to,
+        assigned=assigned,
+        terrain=terrain,
+        definition_folders=definition_folders,
+        mass=mass,
+        reference=reference,
+        seed=seed,
+        progress=lambda what, fraction: tell(what, 0.85 + 0.15 * fraction),
+    )
+
+
+def debriefed_from(
+    found: Reconstructions,
+    *,
+    standard: Standard,
+    assigned: Assigned | None = None,
+    terrain: Terrain | None = None,
+    definition_folders: Iterable[Path] = (),
+    mass: float | None = None,
+    reference: bool = True,
+    seed: int = 0,
+    progress: Progress | None = None,
+) -> Debriefed:
+    """The same from flights reconstructed before: what is done again when only the judging changes."""
+    tell = progress or _silent
+    known = {kind: each for kind, each in definitions(tuple(definition_folders)).items() if can_find(each)}
     asked = assigned or Assigned()
     attempts: list[Attempt] = []
     for number, flight in enumerate(found.flights, start=1):
-        tell("finding and judging maneuvers", 0.85 + 0.15 * (number - 1) / len(found.flights))
+        tell("finding and judging maneuvers", (number - 1) / len(found.flights))
         attempts += _judged(
             flight,
             number=number,
             known=known,
-            standard=held_to,
+            standard=standard,
             assigned=asked,
             terrain=terrain,
             sheet=found.sheet,
-            plan=_plan(found.sheet, held_to, mass=mass, assigned=assigned) if reference else None,
+            plan=_plan(found.sheet, standard, mass=mass, assigned=assigned) if reference else None,
             seed=seed,
         )
     tell("done", 1.0)
@@ -196,14 +223,14 @@ def debriefed(
         decides=decides([each.motion for each in found.flights], maneuvers),
         airplane=found.sheet.name if found.sheet else None,
         airplane_title=found.sheet.title if found.sheet else None,
-        standard=held_to.name,
-        standard_title=f"{held_to.title} ({held_to.document}, {held_to.edition})",
+        standard=standard.name,
+        standard_title=f"{standard.title} ({standard.document}, {standard.edition})",
         flights=tuple(_flight_report(each) for each in found.flights),
         wind=tuple(row for each in found.flights for row in wind_reports(each.motion, each.shift)),
         maneuvers=maneuvers,
         notes=found.refused,
     )
-    return Debriefed(told, found.flights, tuple(attempts), held_to, asked)
+    return Debriefed(told, found.flights, tuple(attempts), standard, asked)
 
 
 def reconstructions(
