@@ -1,4 +1,4 @@
-"""Candidates: sequences of spans that a definition may explain, with its legs laid out by progress."""
+"""Candidates: sequences of spans that may be a definition's parts, whole or broken off."""
 
 from __future__ import annotations
 
@@ -7,18 +7,24 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from chalkwing.find.signals import Signals
-from chalkwing.find.spans import Spans
+from chalkwing.find.chains import Links, grow, linked
+from chalkwing.find.gains import log_gain
+from chalkwing.find.spans import Spans, whole_angle
 from chalkwing.find.tuning import Tuning
 from chalkwing.find.turns import Ints
-from chalkwing.maneuvers.schema import Definition, Leg
+from chalkwing.maneuvers.schema import Definition
 from chalkwing.units import Floats
-
-_FULLY_BANKED = 0.8
-"""Of the steady bank: where a roll-in is over and a roll-out begins, when a definition speaks of these."""
 
 _LONGEST_DWELL = 3.0
 """Of ``dwell``: parts further apart are not tried, for their weight would be too small."""
+
+_NEXT_TURN = (40.0, 1.0)
+"""Median [s] and logarithmic spread of the time of level wings between two ordinary turns, of which the next
+goes either way alike (common practice, no source)."""
+
+REPEATED = 1.0
+"""Log odds that a part adds at most once the parts that make a series complete have spoken: whoever does a
+thing three times does it a fourth time, whatever it is."""
 
 NO_SPAN = -1
 
@@ -27,17 +33,15 @@ NO_SPAN = -1
 class Candidates:
     """Stretches that one definition may explain, one row each.
 
-    ``spans`` (candidates, parts) numbers the spans, `NO_SPAN` where a part was never begun. ``borders``
-    (candidates, parts, legs + 1) are the grid points between the legs and ``flown`` (candidates, parts) how
-    many legs were flown to their end. ``first`` and ``last`` (candidates,) are the grid points that enclose
-    it, ``share`` the part of all its turning that was done, ``broken`` whether it ends before it is complete.
+    ``spans`` (candidates, parts) numbers the spans, `NO_SPAN` after the last. ``worth`` (candidates,) is what
+    parts and pauses say together [log odds]; ``start`` and ``end`` [s] enclose it; ``share`` is the part of
+    all its turning that was done, ``broken`` whether it ends before it is complete.
     """
 
     spans: Ints
-    borders: Ints
-    flown: Ints
-    first: Ints
-    last: Ints
+    worth: Floats
+    start: Floats
+    end: Floats
     share: Floats
     broken: npt.NDArray[np.bool_]
 
@@ -45,109 +49,120 @@ class Candidates:
         return len(self.spans)
 
 
-def lay_candidates(definition: Definition, spans: Spans, seen: Signals, tuning: Tuning) -> Candidates:
-    """Every sequence of spans that may be the definition's parts, whole or broken off."""
-    sequences = _sequences(definition, spans, tuning)
-    parts = definition.turns.count
-    numbers = np.full((len(sequences), parts), NO_SPAN, dtype=np.int64)
-    for row, sequence in enumerate(sequences):
-        numbers[row, : len(sequence)] = sequence
+def parts_needed(definition: Definition) -> int:
+    """From how many parts the definition is complete."""
+    return max(definition.turns.count, definition.finder.complete_parts)
+
+
+def lay_candidates(definition: Definition, spans: Spans, worth: Floats, tuning: Tuning) -> Candidates:
+    """Every sequence of spans that may be the definition's parts; ``worth`` (spans,) is what each says."""
+    links = _links(definition, spans, tuning)
+    whole = spans.turned >= whole_angle(definition)
+    most = definition.turns.most
+    first = spans.opens == 1 if definition.turns.unbroken else np.ones(len(spans), dtype=np.bool_)
+    numbers = grow(links, np.minimum(worth, REPEATED), first, whole, most)
     begun = numbers != NO_SPAN
-    borders, flown = _borders(definition, spans, seen)
-    whole = spans.turned >= definition.finder.complete_share * definition.turns.angle
-    turned = np.minimum(spans.turned / definition.turns.angle, 1.0)
-    share = np.where(begun, turned[numbers], 0.0).sum(axis=1) / parts
-    final = np.array([sequence[-1] for sequence in sequences], dtype=np.int64)
-    broken = ~(begun & whole[numbers]).all(axis=1) if len(sequences) else np.empty(0, dtype=np.bool_)
-    seconds = spans.end[final] - spans.start[numbers[:, 0]]
-    least = definition.finder.shortest * np.where(broken, share, 1.0)
-    enough = (seconds >= least) & (seconds <= definition.finder.longest)
-    enough &= ~broken | ((share >= definition.finder.begun_share) & (spans.closes[final] == 1))
+    used = begun.sum(axis=1)
+    final = numbers[np.arange(len(numbers)), used - 1]
+    needed = parts_needed(definition)
+    done = np.minimum(spans.turned / definition.turns.angle, 1.0)
+    share = np.minimum(np.where(begun, done[numbers], 0.0).sum(axis=1) / needed, 1.0)
+    total = np.where(begun, spans.turned[numbers], 0.0).sum(axis=1)
+    complete = np.where(begun, whole[numbers], 0).sum(axis=1) >= needed
+    complete &= total >= _least_turned(definition)
+    found = Candidates(
+        spans=numbers,
+        worth=_together(definition, numbers, begun, worth, links),
+        start=spans.start[numbers[:, 0]],
+        end=spans.end[final],
+        share=share,
+        broken=~complete,
+    )
+    continued = links.follows[final] > 0
+    return _of_those(found, _believable(definition, found, spans.closes[final] == 1, continued, whole[final]))
+
+
+def _of_those(found: Candidates, kept: npt.NDArray[np.bool_]) -> Candidates:
+    """The rows of ``found`` that are kept."""
     return Candidates(
-        spans=numbers[enough],
-        borders=borders[numbers[enough]],
-        flown=np.where(begun, flown[numbers], 0)[enough],
-        first=seen.index(spans.start[numbers[enough, 0]]),
-        last=seen.index(spans.end[final[enough]]),
-        share=share[enough],
-        broken=broken[enough],
+        spans=found.spans[kept],
+        worth=found.worth[kept],
+        start=found.start[kept],
+        end=found.end[kept],
+        share=found.share[kept],
+        broken=found.broken[kept],
     )
 
 
-def _sequences(definition: Definition, spans: Spans, tuning: Tuning) -> list[tuple[int, ...]]:
-    """All sequences of one to ``count`` spans that follow each other as the definition's turns do.
+def _believable(
+    definition: Definition,
+    found: Candidates,
+    closes: npt.NDArray[np.bool_],
+    continued: npt.NDArray[np.bool_],
+    whole: npt.NDArray[np.bool_],
+) -> npt.NDArray[np.bool_]:
+    """Those that last long enough, and of the broken ones those that were given up where they end.
 
-    Only the last span of a sequence may be cut short. A sequence that a further turn continues was not
-    broken off there, and is left out.
+    A sequence that a further turn continues was not broken off there. What is unbroken ends where its turn
+    does; what is complete ends with a whole part, except that a turn may stop anywhere in its last round.
     """
-    whole = spans.turned >= definition.finder.complete_share * definition.turns.angle
-    found: list[tuple[int, ...]] = []
-    growing: list[tuple[int, ...]] = [(span,) for span in range(len(spans))]
-    for part in range(1, definition.turns.count):
-        side = definition.turns.sign(part) * definition.turns.sign(part - 1)
-        grown: list[tuple[int, ...]] = []
-        for sequence in growing:
-            further = _following(spans, sequence[-1], side, tuning) if whole[sequence[-1]] else []
-            grown += [(*sequence, span) for span in further]
-            if not further:
-                found.append(sequence)
-        growing = grown
-    return found + growing
+    seconds = found.end - found.start
+    least = definition.finder.shortest * np.where(found.broken, found.share, 1.0)
+    kept = (seconds >= least) & (seconds <= definition.finder.longest)
+    given_up = (found.share >= definition.finder.begun_share) & closes & ~(continued & whole)
+    kept &= np.where(found.broken, given_up, whole | definition.turns.unbroken)
+    return np.asarray(kept & (closes | (not definition.turns.unbroken)))
 
 
-def _following(spans: Spans, before: int, side: int, tuning: Tuning) -> list[int]:
-    """The spans that begin soon after a span ends, on its side (``side`` +1) or the other."""
-    pause = spans.start - spans.end[before]
-    next_turn = spans.first > spans.last[before]
-    wanted = next_turn & (pause <= _LONGEST_DWELL * tuning.dwell) & (spans.side == side * spans.side[before])
-    return [int(span) for span in np.flatnonzero(wanted)]
+def _least_turned(definition: Definition) -> float:
+    """What all parts together must turn through to be complete [rad]; 0 where nothing is said."""
+    said = [one.low for one in definition.whole if one.quantity.name == "turned"]
+    return max(said, default=0.0)
 
 
-def _borders(definition: Definition, spans: Spans, seen: Signals) -> tuple[Ints, Ints]:
-    """Grid points between the legs of each span (spans, legs + 1), and how many legs were flown to their end.
+def _links(definition: Definition, spans: Spans, tuning: Tuning) -> Links:
+    """Which span may follow which, and what the pause between them says [log odds]."""
+    pause, turns = definition.finder.pause, definition.turns
+    if turns.most == 1:
+        return linked(spans.start, spans.end, spans.first, spans.last, spans.side, 0, -1.0)
+    if turns.unbroken:
+        same = np.concatenate([spans.source[1:] == spans.source[:-1], [False]])
+        return Links.in_a_row(same[: len(spans)])
+    side = {"alternating": -1, "same": 1, "any": 0}[turns.directions]
+    longest = _LONGEST_DWELL * tuning.dwell if pause is None else 1.5 * pause.high
+    links = linked(spans.start, spans.end, spans.first, spans.last, spans.side, side, longest)
+    seconds = np.maximum(spans.start[links.after] - np.repeat(spans.end, links.follows), 0.0)
+    if pause is None:
+        return links.weighing(-seconds / tuning.dwell)
+    usual, spread = _NEXT_TURN
+    either_way = np.log(2.0) if side else 0.0
+    worth = log_gain(
+        np.log1p(seconds),
+        np.zeros(len(seconds)),
+        np.log1p(pause.low) if pause.low > 0 else -np.inf,
+        np.log1p(pause.high),
+        np.log(usual),
+        np.full(len(seconds), spread),
+        tuning,
+    )
+    return links.weighing(worth + np.where(worth > 0.0, either_way, 0.0))
 
-    In a turn that is cut short, the leg in which it was given up lasts until the roll-out begins.
+
+def _together(
+    definition: Definition, numbers: Ints, begun: npt.NDArray[np.bool_], worth: Floats, links: Links
+) -> Floats:
+    """What the parts of each candidate and the pauses between them say together.
+
+    As many parts as make it complete count in full, the strongest ones; each further one says `REPEATED` at
+    most, because ordinary flying repeats itself too.
     """
-    legs = definition.legs
-    borders = np.zeros((len(spans), len(legs) + 1), dtype=np.int64)
-    flown = np.full(len(spans), len(legs), dtype=np.int64)
-    for span in range(len(spans)):
-        first, last = seen.point(spans.start[span]), seen.point(spans.end[span])
-        side = spans.side[span]
-        progress = np.maximum.accumulate(side * (seen.heading[first : last + 1] - seen.heading[first]))
-        into = side * seen.bank[first : last + 1]
-        cut_short = spans.turned[span] < definition.finder.complete_share * definition.turns.angle
-        borders[span, 0] = first
-        for number, leg in enumerate(legs):
-            reached = _reached(leg, progress, into)
-            if leg.until.event == "established" and not spans.opens[span]:
-                reached = 0
-            if leg.until.event == "rollout_starts" and not spans.closes[span]:
-                reached = last - first
-            given_up = reached > last - first or leg.until.event == "turn_stops"
-            if cut_short and given_up:
-                flown[span] = number
-                borders[span, number + 1 :] = max(first + _last_banked(into), borders[span, number])
-                break
-            borders[span, number + 1] = max(first + min(reached, last - first), borders[span, number])
-    return borders, flown
-
-
-def _reached(leg: Leg, progress: Floats, into: Floats) -> int:
-    """The point of a span, counted from its first, at which ``leg`` ends."""
-    if leg.until.event is None:
-        assert leg.until.progress is not None  # the schema gives a mark one or the other
-        return int(np.searchsorted(progress, leg.until.progress))
-    if leg.until.event == "turn_stops":
-        return len(progress) - 1
-    if leg.until.event == "turn_starts":
-        return 0
-    if leg.until.event == "established":
-        return int(np.argmax(into >= _FULLY_BANKED * np.median(into)))
-    return _last_banked(into)
-
-
-def _last_banked(into: Floats) -> int:
-    """The last point of a span at which the turn is still fully banked: there its roll-out begins."""
-    full = np.flatnonzero(into >= _FULLY_BANKED * np.median(into))
-    return int(full[-1]) if len(full) else len(into) - 1
+    each = np.where(begun, worth[numbers], 0.0)
+    further = np.sort(np.maximum(each - REPEATED, 0.0), axis=1)[:, ::-1]
+    strongest = further[:, : parts_needed(definition)].sum(axis=1)
+    pauses = np.zeros_like(each)
+    for part in range(1, numbers.shape[1]):
+        on = begun[:, part]
+        pauses[on, part] = links.between(numbers[on, part - 1], numbers[on, part])
+    spoken = np.arange(numbers.shape[1]) < parts_needed(definition)
+    pauses = np.where(spoken, pauses, np.minimum(pauses, 0.0))
+    return np.asarray(np.minimum(each, REPEATED).sum(axis=1) + strongest + pauses.sum(axis=1))

@@ -7,7 +7,7 @@ was flown unlike the definition, which has the small probability ``surprise``. W
     gain(f) = log( (1 - surprise) P(true value in range | f) / P(range | ordinary) + surprise )
 
 Statements about the same thing (pitch, path angle and altitude all say "climbing") are not independent: they
-form families, within which they are not simply added up (see `_part`).
+form families, within which they are not simply added up (see `_legs`).
 """
 
 from __future__ import annotations
@@ -17,12 +17,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtr
 
-from chalkwing.find.background import ROLL_TIME, TIME_THROUGH, TURN_THROUGH, Ordinary, ordinary, share
-from chalkwing.find.candidates import NO_SPAN, Candidates
+from chalkwing.find.background import ROLL_TIME, TIME_THROUGH, TURN_THROUGH, Ordinary, ordinary
+from chalkwing.find.gains import log_gain
+from chalkwing.find.legs import Legs
 from chalkwing.find.signals import FROM_ENTRY, TURNED, Signals
-from chalkwing.find.spans import Spans
+from chalkwing.find.spans import Spans, whole_angle
 from chalkwing.find.tuning import Tuning
 from chalkwing.find.turns import Ints
 from chalkwing.maneuvers.schema import Definition, Leg, Range, Trend
@@ -51,8 +51,8 @@ FAMILIES: dict[str, str] = {
 
 
 @dataclass(frozen=True)
-class _Stretch:
-    """One leg of many candidates: its grid points and side, and the points at which its part began."""
+class Stretch:
+    """One leg of many spans: its grid points and side, and the points at which its part began."""
 
     first: Ints
     last: Ints
@@ -64,29 +64,21 @@ class _Stretch:
 
     @property
     def seconds(self) -> Floats:
+        """How long it lasts [s]."""
         return np.asarray((self.last - self.first) * self.interval)
 
     @property
     def since_begin(self) -> Floats:
+        """From where its part began to its middle [s]."""
         return np.asarray((0.5 * (self.first + self.last) - self.begin) * self.interval)
 
 
-def log_odds(
-    definition: Definition, spans: Spans, candidates: Candidates, seen: Signals, tuning: Tuning
-) -> Floats:
-    """Log odds of each candidate against ordinary flying, shape (candidates,)."""
-    evidence = np.zeros(len(candidates))
-    for part in range(definition.turns.count):
-        evidence += _part(definition, part, spans, candidates, seen, tuning)
-        evidence += _turning(definition, part, spans, candidates, tuning)
-        if part > 0:
-            evidence -= _pause(part, spans, candidates) / tuning.dwell
-    return evidence - tuning.rarity - tuning.abandoned * candidates.broken
+def span_odds(definition: Definition, spans: Spans, legs: Legs, seen: Signals, tuning: Tuning) -> Floats:
+    """Log odds of each span as a part of the definition against ordinary flying, shape (spans,)."""
+    return _legs(definition, spans, legs, seen, tuning) + _turning(definition, spans, tuning)
 
 
-def _part(
-    definition: Definition, part: int, spans: Spans, candidates: Candidates, seen: Signals, tuning: Tuning
-) -> Floats:
+def _legs(definition: Definition, spans: Spans, legs: Legs, seen: Signals, tuning: Tuning) -> Floats:
     """Log odds of the legs of one part, family by family.
 
     A student who does not climb fails every leg that asks for it: of a family's failures in a part the worst
@@ -94,43 +86,40 @@ def _part(
     gained) and goes on saying it: either the legs' own gains count, or the best such one. The leg in which a
     maneuver was given up can only speak for it: what is missing was not flown.
     """
-    nothing = np.zeros(len(candidates))
+    nothing = np.zeros(len(spans))
     own: dict[str, Floats] = defaultdict(lambda: nothing)
     from_entry: dict[str, Floats] = defaultdict(lambda: nothing)
     failure: dict[str, Floats] = defaultdict(lambda: nothing)
     for number, leg in enumerate(definition.legs):
-        stretch = _stretch(definition, part, number, spans, candidates, seen)
-        heard = (candidates.flown[:, part] >= number) & (candidates.spans[:, part] != NO_SPAN)
-        whole = candidates.flown[:, part] > number
+        stretch = _stretch(definition, number, legs, seen)
+        heard, whole = legs.flown >= number, legs.flown > number
         best: dict[str, Floats] = defaultdict(lambda: nothing)
-        for name, gain in _statements(leg, definition, number, stretch, seen, tuning):
+        for name, worth in _statements(leg, definition, number, stretch, seen, tuning):
             family = FAMILIES.get(name, name)
-            gain = np.where(heard, gain, 0.0)
-            failure[family] = np.minimum(failure[family], np.where(whole, gain, 0.0))
+            worth = np.where(heard, worth, 0.0)
+            failure[family] = np.minimum(failure[family], np.where(whole, worth, 0.0))
             kept = from_entry if name in FROM_ENTRY else best
-            kept[family] = np.maximum(kept[family], gain)
-        for family, gain in best.items():
-            own[family] = own[family] + gain
+            kept[family] = np.maximum(kept[family], worth)
+        for family, worth in best.items():
+            own[family] = own[family] + worth
     gains = [np.maximum(own[family], from_entry[family]) for family in sorted(own.keys() | from_entry.keys())]
     return np.asarray(sum(gains, nothing) + sum(failure.values(), nothing))
 
 
-def _stretch(
-    definition: Definition, part: int, number: int, spans: Spans, candidates: Candidates, seen: Signals
-) -> _Stretch:
-    """Leg ``number`` of a part, of every candidate."""
-    return _Stretch(
-        first=candidates.borders[:, part, number],
-        last=candidates.borders[:, part, number + 1],
-        side=spans.side[candidates.spans[:, part]],
-        begin=candidates.borders[:, part, 0],
+def _stretch(definition: Definition, number: int, legs: Legs, seen: Signals) -> Stretch:
+    """Leg ``number`` of every span."""
+    return Stretch(
+        first=legs.borders[:, number],
+        last=legs.borders[:, number + 1],
+        side=legs.sides,
+        begin=legs.borders[:, 0],
         rolls=int(number == 0) - int(number == len(definition.legs) - 1),
         interval=seen.interval,
     )
 
 
 def _statements(
-    leg: Leg, definition: Definition, number: int, stretch: _Stretch, seen: Signals, tuning: Tuning
+    leg: Leg, definition: Definition, number: int, stretch: Stretch, seen: Signals, tuning: Tuning
 ) -> Iterator[tuple[str, Floats]]:
     """The gain of everything the definition says of this leg, with the quantity it is about.
 
@@ -145,12 +134,12 @@ def _statements(
         if name not in seen or usual is None:
             continue
         if isinstance(one, Trend):
-            yield name, np.where(flown, _trend(one, usual, stretch, seen, tuning), 0.0)
+            yield name, np.where(flown, trend_gain(one, usual, stretch, seen, tuning), 0.0)
         elif np.isfinite(usual.spread) or name in FROM_ENTRY:
-            yield name, np.where(flown, _range(one, usual, stretch, seen, tuning), 0.0)
+            yield name, np.where(flown, range_gain(one, usual, stretch, seen, tuning), 0.0)
 
 
-def _range(said: Range, usual: Ordinary, stretch: _Stretch, seen: Signals, tuning: Tuning) -> Floats:
+def range_gain(said: Range, usual: Ordinary, stretch: Stretch, seen: Signals, tuning: Tuning) -> Floats:
     """Gain of the leg's mean: the definition says "throughout", but one gust must not decide."""
     quantity = seen.quantities[said.quantity.name]
     value = quantity.mean(stretch.first, stretch.last)
@@ -163,10 +152,10 @@ def _range(said: Range, usual: Ordinary, stretch: _Stretch, seen: Signals, tunin
         middle = 0.0
     elif said.quantity.name in TURNED:
         value = stretch.side * value
-    return _gain(value, sd, said.low, said.high, middle, spread, tuning)
+    return log_gain(value, sd, said.low, said.high, middle, spread, tuning)
 
 
-def _trend(said: Trend, usual: Ordinary, stretch: _Stretch, seen: Signals, tuning: Tuning) -> Floats:
+def trend_gain(said: Trend, usual: Ordinary, stretch: Stretch, seen: Signals, tuning: Tuning) -> Floats:
     """Gain of the change over the leg, its mean slope times its length, against the least the trend asks."""
     quantity = seen.quantities[said.quantity.name]
     change = quantity.slope(stretch.first, stretch.last) * (stretch.last - stretch.first)
@@ -177,17 +166,17 @@ def _trend(said: Trend, usual: Ordinary, stretch: _Stretch, seen: Signals, tunin
     high = -least if said.goes == "falling" else least if said.goes == "steady" else np.inf
     sd = quantity.sd(stretch.first, stretch.last)
     middle = stretch.rolls * usual.change_by_roll(said.quantity.name, stretch.seconds)
-    return _gain(change, sd, low, high, middle, usual.change_spread(stretch.seconds), tuning)
+    return log_gain(change, sd, low, high, middle, usual.change_spread(stretch.seconds), tuning)
 
 
-def _duration(leg: Leg, definition: Definition, number: int, stretch: _Stretch, tuning: Tuning) -> Floats:
+def _duration(leg: Leg, definition: Definition, number: int, stretch: Stretch, tuning: Tuning) -> Floats:
     """Gain of how long the leg took, on the scale of its logarithm."""
     seconds = np.log(np.maximum(stretch.seconds, stretch.interval))
     rate, spread = TIME_THROUGH
     angle = _angle(definition, number)
     usual = np.log(ROLL_TIME if angle is None else angle / rate)
     low, high = np.log(max(leg.duration.low, 0.1)), np.log(leg.duration.high)
-    return _gain(seconds, np.zeros(len(seconds)), low, high, usual, np.full(len(seconds), spread), tuning)
+    return log_gain(seconds, np.zeros(len(seconds)), low, high, usual, np.full(len(seconds), spread), tuning)
 
 
 def _angle(definition: Definition, number: int) -> float | None:
@@ -202,53 +191,26 @@ def _angle(definition: Definition, number: int) -> float | None:
     return max(end - begin, 0.05)
 
 
-def _turning(
-    definition: Definition, part: int, spans: Spans, candidates: Candidates, tuning: Tuning
-) -> Floats:
-    """Gain of how far the nose turned in a part: all of its angle, or enough of it to have been begun."""
+def _turning(definition: Definition, spans: Spans, tuning: Tuning) -> Floats:
+    """Gain of how far the nose turned in a part: all of its angle, or enough of it to have been begun.
+
+    Of the revolutions of one turn only the first says something: what goes round once often goes round again.
+    """
     angle = definition.turns.angle
-    complete, begun = definition.finder.complete_share, definition.finder.begun_share
-    span = candidates.spans[:, part]
-    turned = spans.turned[span]
-    whole = turned >= complete * angle
+    enough = whole_angle(definition)
+    begun = min(definition.finder.begun_share * angle, enough)
+    most = 2.0 * angle - enough
+    if definition.turns.angle_range is not None:
+        most = definition.turns.angle_range[1]
+    whole = spans.turned >= enough
     usual, spread = TURN_THROUGH
-    gain = _gain(
-        np.log(np.maximum(turned, 1e-3)),
-        np.zeros(len(turned)),
-        np.log(np.where(whole, complete, min(begun, complete)) * angle),
-        np.log(np.where(whole, 2.0 - complete, complete) * angle),
+    worth = log_gain(
+        np.log(np.maximum(spans.turned, 1e-3)),
+        np.zeros(len(spans)),
+        np.log(np.where(whole, enough, begun)),
+        np.log(np.where(whole, most, enough)),
         np.log(usual),
-        np.full(len(turned), spread),
+        np.full(len(spans), spread),
         tuning,
     )
-    return np.where(span != NO_SPAN, gain, 0.0)
-
-
-def _pause(part: int, spans: Spans, candidates: Candidates) -> Floats:
-    """How long the wings seemed level before this part [s]; 0 where it was never begun."""
-    before, span = candidates.spans[:, part - 1], candidates.spans[:, part]
-    return np.where(span != NO_SPAN, np.maximum(spans.start[span] - spans.end[before], 0.0), 0.0)
-
-
-def _gain(
-    value: Floats,
-    sd: Floats,
-    low: Floats | float,
-    high: Floats | float,
-    usual: Floats | float,
-    spread: Floats,
-    tuning: Tuning,
-) -> Floats:
-    """Log odds of a value found with ``sd``, between "in the range" and "as in ordinary flying".
-
-    The value is first drawn toward ordinary flying by its sd, as Bayes' rule wants it: with a logistic
-    background a far value is more likely an error of measurement by ``sd**2 / spread``. A value that probably
-    lies outside the range must not speak for the maneuver, however rare it is in ordinary flying: the rarity
-    of the range counts in full only from an even chance of lying inside.
-    """
-    drawn = value - sd**2 / spread * np.tanh(0.5 * (value - usual) / spread)
-    blur = np.sqrt(sd**2 + (tuning.softness * spread) ** 2)
-    inside = ndtr((high - drawn) / blur) - ndtr((low - drawn) / blur)
-    often = np.maximum(share(low, high, usual, spread), 1e-6)
-    rarity = often ** -np.minimum(2.0 * inside, 1.0)
-    return np.asarray(np.log((1.0 - tuning.surprise) * inside * rarity + tuning.surprise))
+    return np.where((spans.opens == 1) | (not definition.turns.unbroken), worth, 0.0)

@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from chalkwing.find.occurrence import Occurrence
 from chalkwing.find.signals import Signals
+from chalkwing.find.spans import Bridged
 from chalkwing.find.tuning import Tuning
 from chalkwing.find.turns import Ints, Turns
 from chalkwing.maneuvers.schema import Definition
@@ -19,11 +20,15 @@ from chalkwing.units import Floats
 
 @dataclass(frozen=True)
 class Flight:
-    """A flight as definitions are held against it: reconstructed, seen on its grid, cut into turns."""
+    """A flight as definitions are held against it: reconstructed, seen on its grid, cut into turns.
+
+    ``bridged`` are the turns as they may be taken together.
+    """
 
     motion: Motion
     seen: Signals
     turns: Turns
+    bridged: Bridged
     tuning: Tuning
 
 

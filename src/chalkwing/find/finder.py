@@ -19,6 +19,7 @@ from chalkwing.find.explained import Explained, Flight
 from chalkwing.find.occurrence import Occurrence
 from chalkwing.find.schedule import best_together, probabilities
 from chalkwing.find.signals import signals
+from chalkwing.find.spans import bridge_turns
 from chalkwing.find.tuning import DEFAULT, Tuning
 from chalkwing.find.turning import explain_turns
 from chalkwing.find.turns import Ints, find_turns
@@ -88,7 +89,7 @@ def find(
         return ()
     seen = signals(motion, _named(known))
     turns = find_turns(seen.time, seen.bank, seen.flying, tuning)
-    flight = Flight(motion, seen, turns, tuning)
+    flight = Flight(motion, seen, turns, bridge_turns(turns, seen, tuning), tuning)
     return _chosen([_WAYS[definition.progress](definition, flight) for definition in known], flight)
 
 

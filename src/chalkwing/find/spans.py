@@ -21,12 +21,30 @@ _MOST_BRIDGED = 3
 
 
 @dataclass(frozen=True)
-class Spans:
-    """Stretches that may be a part; all arrays of shape (spans,).
+class Bridged:
+    """Turns as they may be taken together, in order of their starts; all arrays of shape (bridged,).
 
-    ``first`` and ``last`` number the turns a span is made of, ``start`` and ``end`` [s] are its edges and
-    ``turned`` [rad] the heading change of the nose toward the turn. ``opens`` and ``closes`` are 1 where its
-    edge is that of the turn, 0 where a revolution begins or ends in the middle of a turn.
+    ``first`` and ``last`` number the turns each is made of, ``start`` and ``end`` [s] are its edges and
+    ``turned`` [rad] the heading change of the nose toward the turn.
+    """
+
+    side: Ints
+    first: Ints
+    last: Ints
+    start: Floats
+    end: Floats
+    turned: Floats
+
+    def __len__(self) -> int:
+        return len(self.side)
+
+
+@dataclass(frozen=True)
+class Spans:
+    """Stretches that may be a part; all arrays of shape (spans,), in order of their starts.
+
+    As in `Bridged`, and: ``opens`` and ``closes`` are 1 where its edge is that of the turn, 0 where a
+    revolution begins or ends in the middle of a turn; ``source`` numbers the bridged turns it was cut from.
     """
 
     side: Ints
@@ -37,27 +55,22 @@ class Spans:
     turned: Floats
     opens: Ints
     closes: Ints
+    source: Ints
 
     def __len__(self) -> int:
         return len(self.side)
 
 
-def lay_spans(definition: Definition, turns: Turns, seen: Signals, tuning: Tuning) -> Spans:
-    """The spans of a flight that turn through enough of the definition's angle to be worth a look."""
-    rows = [
-        (turns.side[first], first, last, *revolution)
-        for first in range(len(turns))
-        for last in _bridged(turns, first, tuning)
-        for revolution in _revolutions(definition, turns, first, last, seen)
-    ]
-    table = np.asarray(rows, dtype=float).reshape(-1, 8)
-    least = definition.turns.angle * min(definition.finder.begun_share, definition.finder.complete_share)
-    table = table[(table[:, 5] > least) & (table[:, 5] < 2.0 * definition.turns.angle)]
-    side, first, last, opens, closes = (table[:, column].astype(np.int64) for column in (0, 1, 2, 6, 7))
-    return Spans(side, first, last, table[:, 3], table[:, 4], table[:, 5], opens, closes)
+def bridge_turns(turns: Turns, seen: Signals, tuning: Tuning) -> Bridged:
+    """Every turn, alone and with those that continue it after a short roughness."""
+    pairs = [(first, last) for first in range(len(turns)) for last in _ends(turns, first, tuning)]
+    first, last = np.asarray(pairs, dtype=np.int64).reshape(-1, 2).T
+    side, start, end = turns.side[first], turns.start[first], turns.end[last]
+    turned = side * (np.interp(end, seen.time, seen.heading) - np.interp(start, seen.time, seen.heading))
+    return Bridged(side, first, last, start, end, np.asarray(turned))
 
 
-def _bridged(turns: Turns, first: int, tuning: Tuning) -> list[int]:
+def _ends(turns: Turns, first: int, tuning: Tuning) -> list[int]:
     """The turns at which a span that begins with turn ``first`` may end.
 
     A brief bank to the other side (a gust, a lifted wing) may lie inside; it must be over within ``bridge``.
@@ -71,40 +84,71 @@ def _bridged(turns: Turns, first: int, tuning: Tuning) -> list[int]:
     return ends
 
 
-def _revolutions(
-    definition: Definition, turns: Turns, first: int, last: int, seen: Signals
-) -> list[tuple[float, float, float, int, int]]:
-    """The turn as a whole, or, where it goes round several times and may, each time round.
+def whole_angle(definition: Definition) -> float:
+    """What a part must turn through to count as flown to its end [rad]."""
+    if definition.turns.angle_range is not None:
+        return definition.turns.angle_range[0]
+    return definition.finder.complete_share * definition.turns.angle
 
-    Each is (start, end, turned, opens, closes). A turn that goes round more often than the definition lets it
-    is circling (a spiral, a hold, a thermal): nothing here.
-    """
-    side, start, end = turns.side[first], turns.start[first], turns.end[last]
-    inside = slice(seen.point(start), seen.point(end) + 1)
-    before, after = np.interp([start, end], seen.time, seen.heading)
-    progress = np.maximum.accumulate(side * (seen.heading[inside] - before))
-    turned = float(side * (after - before))
-    angle = definition.turns.angle
-    times = _times_round(definition, turned)
-    if times <= 1 or definition.finder.in_one_turn == 1:
-        return [(start, end, turned, 1, 1)]
-    if times > definition.finder.in_one_turn:
-        return []
-    passed = np.interp(angle * np.arange(1, times), progress, seen.time[inside])
-    cuts = [start, *passed, end]
-    amounts = [angle] * (times - 1) + [turned - (times - 1) * angle]
-    return [
-        (cuts[number], cuts[number + 1], amounts[number], int(number == 0), int(number == times - 1))
-        for number in range(times)
+
+def most_angle(definition: Definition) -> float:
+    """What a part may turn through and still be worth a look [rad]: twice its angle, or past its range."""
+    if definition.turns.angle_range is not None:
+        return definition.turns.angle_range[1] * (2.0 - definition.finder.complete_share)
+    return 2.0 * definition.turns.angle
+
+
+def lay_spans(definition: Definition, bridged: Bridged, seen: Signals) -> Spans:
+    """The spans of a flight that turn through enough of the definition's angle to be worth a look."""
+    goes_round = definition.turns.unbroken or definition.finder.in_one_turn > 1
+    rounds = _times_round(definition, bridged.turned) if goes_round else np.ones(len(bridged))
+    most = definition.turns.most if definition.turns.unbroken else definition.finder.in_one_turn
+    least = min(definition.finder.begun_share * definition.turns.angle, whole_angle(definition))
+    once = (rounds <= 1) & (bridged.turned > least) & (bridged.turned < most_angle(definition))
+    rows = [
+        (
+            int(index),
+            float(bridged.start[index]),
+            float(bridged.end[index]),
+            float(bridged.turned[index]),
+            1,
+            1,
+        )
+        for index in np.flatnonzero(once)
     ]
+    for index in np.flatnonzero((rounds > 1) & (rounds <= most)):
+        rows += _revolutions(definition, bridged, int(index), int(rounds[index]), seen)
+    if not definition.turns.unbroken:
+        rows = [row for row in rows if row[3] > least]
+    rows.sort(key=lambda row: (row[1], row[2]))
+    table = np.asarray(rows, dtype=float).reshape(-1, 6)
+    source, opens, closes = (table[:, column].astype(np.int64) for column in (0, 4, 5))
+    side, first, last = bridged.side[source], bridged.first[source], bridged.last[source]
+    return Spans(side, first, last, table[:, 1], table[:, 2], table[:, 3], opens, closes, source)
 
 
-def _times_round(definition: Definition, turned: float) -> int:
+def _times_round(definition: Definition, turned: Floats) -> Floats:
     """How many times a turn goes round the definition's angle, a last time that was cut short included.
 
     What goes on past the angle by less than the definition allows is an overshoot, not another time round.
     """
-    if definition.turns.count > 1:
-        return 1
     overshoot = 1.0 - definition.finder.complete_share
-    return int(np.ceil(turned / definition.turns.angle - overshoot))
+    return np.maximum(np.ceil(turned / definition.turns.angle - overshoot), 1.0)
+
+
+def _revolutions(
+    definition: Definition, bridged: Bridged, index: int, times: int, seen: Signals
+) -> list[tuple[int, float, float, float, int, int]]:
+    """A turn cut each time the heading comes round: (source, start, end, turned, opens, closes) of each."""
+    start, end = float(bridged.start[index]), float(bridged.end[index])
+    inside = slice(seen.point(start), seen.point(end) + 1)
+    before = np.interp(start, seen.time, seen.heading)
+    progress = np.maximum.accumulate(bridged.side[index] * (seen.heading[inside] - before))
+    angle = definition.turns.angle
+    passed = np.interp(angle * np.arange(1, times), progress, seen.time[inside])
+    cuts = [start, *passed, end]
+    amounts = [angle] * (times - 1) + [float(bridged.turned[index]) - (times - 1) * angle]
+    return [
+        (index, cuts[number], cuts[number + 1], amounts[number], int(number == 0), int(number == times - 1))
+        for number in range(times)
+    ]

@@ -6,8 +6,9 @@ import numpy as np
 
 from chalkwing.find.candidates import NO_SPAN, Candidates, lay_candidates
 from chalkwing.find.edges import Edge, passage, roll_in, roll_out
-from chalkwing.find.evidence import log_odds
+from chalkwing.find.evidence import span_odds
 from chalkwing.find.explained import Explained, Flight
+from chalkwing.find.legs import lay_legs
 from chalkwing.find.occurrence import Direction, Occurrence, Part
 from chalkwing.find.spans import Spans, lay_spans
 from chalkwing.maneuvers.schema import Definition
@@ -16,13 +17,16 @@ from chalkwing.motion.motion import Motion
 
 def explain_turns(definition: Definition, flight: Flight) -> Explained:
     """Every sequence of turns that may be the definition's parts, with its log odds."""
-    spans = lay_spans(definition, flight.turns, flight.seen, flight.tuning)
-    candidates = lay_candidates(definition, spans, flight.seen, flight.tuning)
+    seen, tuning = flight.seen, flight.tuning
+    spans = lay_spans(definition, flight.bridged, seen)
+    legs = lay_legs(definition, spans, seen)
+    worth = span_odds(definition, spans, legs, seen, tuning)
+    candidates = lay_candidates(definition, spans, worth, tuning)
     return Explained(
         definition=definition,
-        first=candidates.first,
-        last=candidates.last,
-        weights=log_odds(definition, spans, candidates, flight.seen, flight.tuning),
+        first=seen.index(candidates.start),
+        last=seen.index(candidates.end),
+        weights=candidates.worth - tuning.rarity - tuning.abandoned * candidates.broken,
         broken=candidates.broken,
         occurrence=lambda row: _occurrence(definition, spans, candidates, row, flight),
     )
