@@ -174,11 +174,27 @@ def landed(
     edges: list[tuple[Direction, float, float]] | None = None,
     edge_error: float = 0.0,
 ) -> tuple[Motion, Occurrence, dict[str, Floats]]:
-    """The flight as a Motion, what was flown in it, and the truth.
+    """The flight as a Motion, what was flown in it, and the truth; see `recorded`."""
+    truth = quantities(pilot)
+    motion, occurrence = recorded(
+        truth, edges or pilot.edges, kind, errors=errors, seed=seed, edge_error=edge_error
+    )
+    return motion, occurrence, truth
+
+
+def recorded(
+    truth: Mapping[str, Floats],
+    edges: list[tuple[Direction, float, float]],
+    kind: str,
+    *,
+    errors: Mapping[str, Error] | None = None,
+    seed: int | None = None,
+    edge_error: float = 0.0,
+) -> tuple[Motion, Occurrence]:
+    """Quantities on the grid of 0.25 s as a Motion, and what was flown between ``edges`` [s].
 
     With ``seed`` the Motion's values are the truth plus one sample of ``errors``, as an estimate's would be.
     """
-    truth = quantities(pilot)
     time = np.arange(len(truth["bank"])) * INTERVAL
     reported, errors = dict(truth), errors or {}
     if seed is not None:
@@ -200,14 +216,13 @@ def landed(
         posterior=Scattered(reported, errors),
     )
     parts = tuple(
-        Part(direction, start + edge_error, end + edge_error, 0.5, 0.5)
-        for direction, start, end in (edges or pilot.edges)
+        Part(direction, start + edge_error, end + edge_error, 0.5, 0.5) for direction, start, end in edges
     )
     occurrence = Occurrence(
         kind=kind, direction=parts[0].direction, start=parts[0].start, end=parts[-1].end, start_sd=0.5,
         end_sd=0.5, probability=1.0, status="complete", parts=parts,
     )  # fmt: skip
-    return motion, occurrence, truth
+    return motion, occurrence
 
 
 def revolutions(pilot: Pilot) -> list[tuple[Direction, float, float]]:

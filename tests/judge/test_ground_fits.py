@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
@@ -9,7 +11,7 @@ from numpy.testing import assert_allclose
 from chalkwing.judge.circles import circle_through, concentric, line_through
 from chalkwing.judge.over_ground import nearest_passage, spaced
 from chalkwing.judge.sight import Belief, Seen, axes, sight, stillest_place
-from chalkwing.units import DEGREE, KNOT, STANDARD_GRAVITY, Floats
+from chalkwing.units import DEGREE, FOOT, KNOT, STANDARD_GRAVITY, Floats
 
 
 def arc(radius: float, north: float, east: float, *, turn: float = 2.0 * np.pi, count: int = 60) -> Floats:
@@ -99,6 +101,42 @@ def test_at_the_pivotal_height_a_circle_in_still_air_holds_the_pylon_exactly() -
     flat = np.zeros_like(heading)
     flown = axes(heading=heading[None], pitch=flat[None], bank=(flat + 30 * DEGREE)[None], side=1)
     assert np.max(sight(flown, -places[None]).off) < 0.002 * DEGREE
+
+
+def slide(height: Callable[[float], float], *, wind: float, speed: float, bank: float) -> float:
+    """How far [rad] the pylon moves along the wing in a half turn begun on it, across the wind and into it.
+
+    Level geometry in steps of 5 ms: the wing laid on the pylon by bank, the heading by g tan(bank) / V.
+    """
+    step, heading = 0.005, 0.5 * np.pi
+    place, away = np.zeros(2), height(heading) / np.tan(bank)
+    pylon, largest = np.array([-away, 0.0]), 0.0
+    while heading < 1.5 * np.pi:
+        line, flown = pylon - place, np.array([np.cos(heading), np.sin(heading)])
+        ahead, abeam = float(line @ flown), float(line @ np.array([-flown[1], flown[0]]))
+        largest = max(largest, abs(float(np.arctan2(ahead, np.hypot(abeam, height(heading))))))
+        turned = height(heading) / abeam * STANDARD_GRAVITY / speed * step
+        middle = heading + 0.5 * turned
+        place = place + step * np.array([speed * np.cos(middle) + wind, speed * np.sin(middle)])
+        heading += turned
+    return largest
+
+
+def test_the_exact_height_holds_a_pylon_in_wind_and_the_rule_lets_it_slide() -> None:
+    # technique.md, section 3: h = TAS (TAS + tailwind along the heading) / g holds the line; groundspeed
+    # squared over 11.3 (FAA-H-8083-3C, p. 7-15), in a wind of 20 kt at 100 kt, lets it slide by up to 17°.
+    wind, speed = 20.0 * KNOT, 100.0 * KNOT
+
+    def exact(heading: float) -> float:
+        return float(speed * (speed + wind * np.cos(heading)) / STANDARD_GRAVITY)
+
+    def rule(heading: float) -> float:
+        ground = np.hypot(speed * np.cos(heading) + wind, speed * np.sin(heading))
+        return float((ground / KNOT) ** 2 / 11.3 * FOOT)
+
+    assert slide(exact, wind=wind, speed=speed, bank=30 * DEGREE) < 0.02 * DEGREE
+    largest = slide(rule, wind=wind, speed=speed, bank=35 * DEGREE)
+    assert largest == pytest.approx(17.0 * DEGREE, abs=1.0 * DEGREE)
 
 
 def test_the_pylon_is_where_the_sight_line_moves_least() -> None:

@@ -14,6 +14,10 @@ CROSSING_ERROR = 30.0
 """How far from its line a pilot passes level, before any crossing was seen [m] (our own)."""
 CROSSINGS_BEFORE = 2.0
 """That belief counts as much as so many crossings."""
+LEG_ERROR = 2.0 * DEGREE
+"""How far a leg lies from the direction of its side, before any was seen (our own)."""
+LEGS_BEFORE = 2.0
+"""That belief counts as much as so many legs."""
 LEG_SAMPLES = 24
 QUARTER = 90.0 * DEGREE
 FINAL = 20.0
@@ -124,7 +128,7 @@ def field_ground(site: Site) -> Ground:
     paths = {part: site.path(*leg, LEG_SAMPLES) for part, leg in flown.items()}
     fitted = {part: line_through(*path) for part, path in paths.items()}
     given = len(site.given.corners) >= 3
-    sides = _given_sides(site, fitted) if given else _flown_sides(fitted, paths)
+    sides = _given_sides(site, fitted) if given else _flown_sides(site, fitted, paths)
     groups: dict[int, list[int]] = {}
     for part, (_, number) in sides.items():
         groups.setdefault(number, []).append(part)
@@ -134,7 +138,7 @@ def field_ground(site: Site) -> Ground:
             "side",
             tuple(parts),
             sides[parts[0]][0],
-            [(path[:, k]) for part in parts for path in [np.array(paths[part])] for k in (0, -1)],  # type: ignore[misc]
+            [(paths[part][0][:, k], paths[part][1][:, k]) for part in parts for k in (0, -1)],
             given=given,
         )
         for parts in groups.values()
@@ -150,13 +154,20 @@ def field_ground(site: Site) -> Ground:
 
 
 def _flown_sides(
-    fitted: dict[int, StraightLine], paths: dict[int, tuple[Floats, Floats]]
+    site: Site, fitted: dict[int, StraightLine], paths: dict[int, tuple[Floats, Floats]]
 ) -> dict[int, tuple[StraightLine, int]]:
-    """A rectangle from the legs: one orientation for all, each side through the middle of its laps' legs."""
+    """A rectangle from the legs: one orientation for all, each side through the middle of its laps' legs.
+
+    The orientation is turned by what the scatter of the legs' directions leaves unknown of it.
+    """
     lengths = {part: np.hypot(n[:, -1] - n[:, 0], e[:, -1] - e[:, 0]) for part, (n, e) in paths.items()}
     fourfold = sum(lengths[part] * np.exp(4j * line.direction) for part, line in fitted.items())
     orientation = np.angle(fourfold) / 4.0
     quarters = {part: np.round((line.direction - orientation) / QUARTER) for part, line in fitted.items()}
+    off = np.stack([line.direction - orientation - quarters[part] * QUARTER for part, line in fitted.items()])
+    scatter = np.sum(off**2, axis=0) + LEGS_BEFORE * LEG_ERROR**2
+    sd = np.sqrt(scatter / (len(off) - 1 + LEGS_BEFORE) / len(off))
+    orientation = orientation + site.rng.normal(size=len(sd)) * sd
     numbers = {part: int(np.median(turns)) % 4 for part, turns in quarters.items()}
     sides = {}
     for part in fitted:

@@ -134,6 +134,15 @@ def _established_bank(definition: Definition, standard: Standard, assigned: Assi
     return None
 
 
+_ABSENT = {
+    "downwind": "never straight down the wind in the held turn, or too little wind to say",
+    "upwind": "never straight into the wind in the held turn, or too little wind to say",
+    "crossing": "the line was not crossed about the end of this turn",
+    "throttle_closed": "the recording does not tell when the power came off",
+    "next_turn_starts": "no turn followed",
+}
+"""Why a place that not every part has is not there, by its name."""
+
 _NOT_FLOWN: dict[During, str] = {
     "any": "this stretch was not flown",
     "level": "no level stretch to hold an altitude in",
@@ -419,7 +428,7 @@ class Bench:
             document=limit.document if limit else None,
             edition=limit.edition if limit else None,
             task=limit.task if limit else None,
-            note=self.measuring.note(measure),
+            note=None if values is None and limit is None else self.measuring.note(measure),
         )
 
     def _origin(self, measure: Measure) -> Origin:
@@ -430,6 +439,9 @@ class Bench:
             return "needs one loop each way"
         if self.flown.occurrence.status == "broken_off":
             return "broken off before this point"
+        for name in (measure.point, measure.window.first, measure.window.last):
+            if name in _ABSENT:
+                return _ABSENT[name]
         return "this point was not reached"
 
     def _unfit(self, measure: Measure, part: int | None) -> str | None:

@@ -76,10 +76,6 @@ def _turn_starts(flown: Flown, part: int, stopped: Floats) -> Floats:
     return np.asarray(np.maximum(starts, stopped))
 
 
-def _unbroken(definition: Definition) -> bool:
-    return bool(getattr(definition.turns, "unbroken", False))
-
-
 def _throttle_closed(flown: Flown) -> Floats:
     """Where the power last came off before the first turn; ``nan`` where the recording does not tell."""
     found = power_off(flown.motion, before=flown.occurrence.parts[0].start)
@@ -91,7 +87,7 @@ def _throttle_closed(flown: Flown) -> Floats:
 
 def _goes_on(flown: Flown, definition: Definition, part: int) -> bool:
     """Whether ``part`` is a revolution with another one after it in the same unbroken turn."""
-    return _unbroken(definition) and part + 1 < len(flown.signs)
+    return definition.turns.unbroken and part + 1 < len(flown.signs)
 
 
 def _turn_stops(flown: Flown, part: int, definition: Definition) -> Floats:
@@ -124,7 +120,7 @@ def _events(
     # The roll-in, seen backward in time, is a rollout; its beginning is where the roll-in ended.
     settling = last - _roll_begins(flown, backward, last - begins, last - begin)
     rolled_in = last - _roll_begins(flown, backward, last - 0.5 * (begin + stop), last - begin)
-    if _unbroken(definition) and part:
+    if definition.turns.unbroken and part:
         established = settling = rolled_in = begin
     if _goes_on(flown, definition, part):
         begins = stop
