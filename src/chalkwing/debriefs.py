@@ -80,6 +80,28 @@ class WindReport:
 
 
 @dataclass(frozen=True)
+class StallSpeedReport:
+    """The day's stall speed of one flight in one configuration: calibrated, at 1 g, beside the sheet's.
+
+    Without a stall ``stall_speed_kcas`` is null; it lies below ``slowest_flown_kcas``, borne in slow flight.
+    """
+
+    flight: int
+    configuration: str
+    stalls: int
+    stall_speed_kcas: float | None
+    stall_speed_kcas_sd: float | None
+    spread_kt: float | None
+    slowest_flown_kcas: float | None
+    slowest_flown_kcas_sd: float | None
+    sheet_stall_speed_kcas: float | None
+    difference_kt: float | None
+    difference_kt_sd: float | None
+    at_mass_kg: float | None
+    note: str
+
+
+@dataclass(frozen=True)
 class PointReport:
     """What was flown at one point of one half."""
 
@@ -202,6 +224,7 @@ class Debrief:
     wind: tuple[WindReport, ...]
     maneuvers: tuple[ManeuverReport, ...]
     notes: tuple[str, ...] = ()
+    stall_speeds: tuple[StallSpeedReport, ...] = ()
     caution: str = CAUTION
     schema: int = SCHEMA
 

@@ -17,17 +17,27 @@ from chalkwing.debriefs import (
     PointReport,
     Quantity,
     RecordingReport,
+    StallSpeedReport,
     WindReport,
 )
 from chalkwing.dynamics.wind import wind_told
 from chalkwing.find import Occurrence
-from chalkwing.judge import ElementResult, GroundPlace, Judgement, PointResult, Value
+from chalkwing.judge import (
+    DayStallSpeed,
+    ElementResult,
+    GroundPlace,
+    Judgement,
+    PointResult,
+    Value,
+    day_stall_speeds,
+)
 from chalkwing.maneuvers import Definition
 from chalkwing.motion import Motion
 from chalkwing.recordings import Recording
 from chalkwing.units import DEGREE, FOOT, KNOT, Floats
 
 if TYPE_CHECKING:
+    from chalkwing.airplane import AirplaneSheet
     from chalkwing.yardstick import Yardstick
 
 _WIND_BLOCK = 300.0
@@ -99,6 +109,37 @@ def _wind_report(motion: Motion, shift: float, first: int, last: int) -> WindRep
         from_deg_true_sd=from_sd / DEGREE,
         speed_kt=speed / KNOT,
         speed_kt_sd=speed_sd / KNOT,
+    )
+
+
+def stall_speed_reports(
+    judgements: Sequence[Judgement], *, flight: int, sheet: AirplaneSheet | None, mass: float | None
+) -> list[StallSpeedReport]:
+    """The day's stall speed from the stalls and slow flight of one flight, one row for each configuration."""
+    breaks = [each.break_speed for each in judgements if each.break_speed is not None]
+    slow = [each.slow_speed for each in judgements if each.slow_speed is not None]
+    found = day_stall_speeds(breaks, slow, sheet=sheet, mass=mass)
+    return [_stall_speed_report(each, flight) for each in found]
+
+
+def _stall_speed_report(day: DayStallSpeed, flight: int) -> StallSpeedReport:
+    def knots(speed: float | None) -> float | None:
+        return None if speed is None else speed / KNOT
+
+    return StallSpeedReport(
+        flight=flight,
+        configuration=day.configuration,
+        stalls=day.count,
+        stall_speed_kcas=knots(day.value),
+        stall_speed_kcas_sd=knots(day.sd),
+        spread_kt=knots(day.spread),
+        slowest_flown_kcas=knots(day.flown),
+        slowest_flown_kcas_sd=knots(day.flown_sd),
+        sheet_stall_speed_kcas=knots(day.sheet),
+        difference_kt=knots(day.difference),
+        difference_kt_sd=knots(day.difference_sd),
+        at_mass_kg=day.mass,
+        note=day.note,
     )
 
 

@@ -8,13 +8,13 @@ The command line, the pages and the archive all call :func:`debrief`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from chalkwing.airplane import AirplaneSheet, load_sheet
-from chalkwing.debriefs import Debrief, FlightReport, ManeuverReport
+from chalkwing.debriefs import Debrief, FlightReport, ManeuverReport, StallSpeedReport
 from chalkwing.errors import UndecidedRecording
 from chalkwing.find import Occurrence, can_find, find
 from chalkwing.judge import Assigned, Judgement, Terrain, judge
@@ -22,7 +22,14 @@ from chalkwing.maneuvers import Definition, Standard, definitions, standard
 from chalkwing.maneuvers.standards import overlay, read_standard
 from chalkwing.motion import Motion, reconstruct
 from chalkwing.recordings import Recording, flights, read
-from chalkwing.telling import decides, maneuver_report, recorded_samples, recording_report, wind_reports
+from chalkwing.telling import (
+    decides,
+    maneuver_report,
+    recorded_samples,
+    recording_report,
+    stall_speed_reports,
+    wind_reports,
+)
 from chalkwing.units import DEGREE
 
 if TYPE_CHECKING:
@@ -111,7 +118,7 @@ def debrief(
         Folders of further maneuver definitions.
     mass, reference
         With an airplane sheet each attempt is shown beside its Reference, solved for this mass [kg] (the
-        sheet's unless given); ``reference=False`` leaves that out.
+        sheet's unless given); ``reference=False`` leaves that out. Stall speeds are compared at this mass.
     seed
         Of the posterior draws: the same seed gives the same debrief.
 
@@ -206,6 +213,7 @@ def debriefed_from(
             assigned=asked,
             terrain=terrain,
             sheet=found.sheet,
+            mass=mass,
             plan=_plan(found.sheet, standard, mass=mass, assigned=assigned) if reference else None,
             seed=seed,
         )
@@ -229,8 +237,25 @@ def debriefed_from(
         wind=tuple(row for each in found.flights for row in wind_reports(each.motion, each.shift)),
         maneuvers=maneuvers,
         notes=found.refused,
+        stall_speeds=_stall_speeds(found, attempts, mass=mass),
     )
     return Debriefed(told, found.flights, tuple(attempts), standard, asked)
+
+
+def _stall_speeds(
+    found: Reconstructions, attempts: Sequence[Attempt], *, mass: float | None
+) -> tuple[StallSpeedReport, ...]:
+    """The day's stall speed of every flight in which a stall or slow flight was found."""
+    return tuple(
+        row
+        for number, flight in enumerate(found.flights, start=1)
+        for row in stall_speed_reports(
+            [each.judgement for each in attempts if each.flight is flight],
+            flight=number,
+            sheet=found.sheet,
+            mass=mass,
+        )
+    )
 
 
 def reconstructions(
@@ -291,6 +316,7 @@ def _judged(
     assigned: Assigned,
     terrain: Terrain | None,
     sheet: AirplaneSheet | None,
+    mass: float | None,
     plan: Plan | None,
     seed: int,
 ) -> list[Attempt]:
@@ -308,6 +334,7 @@ def _judged(
             assigned=assigned,
             sheet=sheet,
             terrain=terrain,
+            mass=mass,
             earlier=occurrences[:k],
             seed=seed + k,
         )

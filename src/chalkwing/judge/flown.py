@@ -23,6 +23,8 @@ TAIL = 9.0
 
 
 SEA_LEVEL_DENSITY = 1.225
+JUST_BEFORE = 1.5
+"""Seconds before a break at which the bank is that of the stall's entry."""
 LOOK_BACK = 1.0
 """Seconds before a break over which the stall speed is read."""
 _NEED_SHEET = frozenset(
@@ -302,10 +304,15 @@ def _stall_speed(flown: Flown, part: int) -> Floats:
 
 
 def _wing_drop(flown: Flown, part: int) -> Floats:
-    """Bank beyond the range from level to that at the break: rolling level from a turn is no wing drop."""
+    """Bank beyond the range from level to that just before the break, zero until then.
+
+    Rolling level from a turn is no wing drop; a break placed a little late has part of the drop behind it.
+    """
     bank = flown.values["bank"]
-    begun = flown.at("bank", part, flown.points[part]["breaks"])[:, None]
-    return np.asarray(bank - np.clip(bank, np.minimum(begun, 0.0), np.maximum(begun, 0.0)))
+    until = flown.points[part]["breaks"] - JUST_BEFORE / flown.interval
+    begun = flown.at("bank", part, until)[:, None]
+    beyond = bank - np.clip(bank, np.minimum(begun, 0.0), np.maximum(begun, 0.0))
+    return np.where(np.arange(bank.shape[1]) > until[:, None], beyond, 0.0)
 
 
 def _stall_over_sheet(flown: Flown, part: int) -> Floats:

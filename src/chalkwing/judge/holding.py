@@ -141,8 +141,11 @@ def _fitted(
     rules: HeldRules, begin: float, end: float,
 ) -> Holding:  # fmt: skip
     """Nothing was assigned: in how many draws would any one value have been held, and which most often?"""
+    scale = measure.quantity.scale
     inside = signals[0].mean(axis=0)[int(max(begin, 0)) : int(end) + 1]
-    tries = np.linspace(inside.min(), inside.max(), TRIED)
+    lowest = inside.min() if band[1] is None else min(inside.min(), inside.max() - band[1] * scale)
+    highest = inside.max() if band[0] is None else max(inside.max(), inside.min() - band[0] * scale)
+    tries = np.linspace(lowest, highest, TRIED)
     helds = [
         _held_over(measuring, measure, [signal - tried for signal in signals], spans, band, rules)
         for tried in tries

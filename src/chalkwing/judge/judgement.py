@@ -97,7 +97,8 @@ class ElementResult:
 class Judgement:
     """One occurrence judged: where it was flown through, its elements, then its facts.
 
-    ``places`` on the ground it was judged by; ``break_speed`` is a stall's, from which the day's is pooled.
+    ``places`` on the ground it was judged by; ``break_speed`` is a stall's, from which the day's is pooled,
+    and ``slow_speed`` the slowest that slow flight bore.
     """
 
     kind: str
@@ -107,6 +108,7 @@ class Judgement:
     facts: tuple[ElementResult, ...]
     places: tuple[GroundPlace, ...] = ()
     break_speed: BreakSpeed | None = None
+    slow_speed: BreakSpeed | None = None
 
     def element(self, id: str, half: int | None = None) -> ElementResult:  # noqa: A002 - the contract's word
         """The element or fact called ``id`` (of ``half`` where it has one); KeyError if there is none."""

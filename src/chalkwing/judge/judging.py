@@ -113,6 +113,7 @@ def judge(
         facts=results(definition.facts),
         places=() if flown.ground is None else flown.ground.places,
         break_speed=stall_speed.break_speed(flown) if "breaks" in flown.points[0] else None,
+        slow_speed=stall_speed.slowest_flown(flown) if "slowed" in flown.points[0] and by_time else None,
     )
 
 

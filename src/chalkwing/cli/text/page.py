@@ -11,7 +11,7 @@ from rich.text import Text
 
 from chalkwing import words
 from chalkwing.cli.text.maneuver import INDENT, Truth, print_maneuver
-from chalkwing.debriefs import Debrief, ManeuverReport, RecordingReport, WindReport
+from chalkwing.debriefs import Debrief, ManeuverReport, RecordingReport, StallSpeedReport, WindReport
 
 MOST_WINDS = 6
 """Stretches of wind shown on a page."""
@@ -67,6 +67,8 @@ def _print_head(console: Console, debrief: Debrief) -> None:
     )
     _print_entry(console, "Maneuvers found", _found(debrief))
     _print_entry(console, "Wind found", "\n".join(_wind_lines(debrief, start)))
+    if debrief.stall_speeds:
+        _print_entry(console, "Stall speed of the day", "\n".join(map(_stall_line, debrief.stall_speeds)))
     notes = [note for recording in debrief.recordings for note in recording.notes]
     notes += [note for flight in debrief.flights for note in flight.notes]
     notes += debrief.notes
@@ -118,6 +120,22 @@ def _wind_line(row: WindReport, start: str | None) -> str:
         f"{words.number(round(row.altitude_ft, -2), 0)} ft: from {row.from_deg_true:03.0f}° true "
         f"±{row.from_deg_true_sd:.0f}° at {row.speed_kt:.0f} ±{row.speed_kt_sd:.1f} kt"
     )
+
+
+_CONFIGURATIONS = {"clean": "Flaps up", "flaps": "Flaps out", "unknown": "Flaps not recorded"}
+
+
+def _stall_line(row: StallSpeedReport) -> str:
+    said = f"{_CONFIGURATIONS[row.configuration]}: "
+    if row.stall_speed_kcas is None:
+        said += f"below {row.slowest_flown_kcas:.0f} ±{row.slowest_flown_kcas_sd:.1f} KCAS"
+    else:
+        said += f"{row.stall_speed_kcas:.1f} ±{row.stall_speed_kcas_sd:.1f} KCAS"
+    if row.sheet_stall_speed_kcas is not None:
+        said += f"; the sheet's at {row.at_mass_kg:.0f} kg is {row.sheet_stall_speed_kcas:.1f}"
+    if row.difference_kt is not None:
+        said += f", {row.difference_kt:+.1f} ±{row.difference_kt_sd:.1f} kt from it"
+    return f"{said}. {row.note[0].upper()}{row.note[1:]}."
 
 
 def _print_entry(console: Console, title: str, said: str) -> None:
