@@ -12,6 +12,8 @@ ChalkwingError              what was wrong, where, and what to do next
 ├── OutsideModel            the physics asked for has no solution, or lies outside the model
 │   └── CannotBeFlown       one constraint stops the maneuver; says what would make it possible
 ├── BookTrouble             the training record cannot be read, written, or changed as asked
+├── UnfinishedWork          work given to another process that failed or took too much time or memory
+├── RefusedRequest          what a page or a script asked of the server and may not have
 └── UnknownName             a name that is not in the registry; the known ones are listed
 """
 
@@ -112,6 +114,20 @@ class CannotBeFlown(OutsideModel):
 
 class BookTrouble(ChalkwingError):
     """The training record cannot be reached, or what was asked of it would break it."""
+
+
+class UnfinishedWork(ChalkwingError):
+    """A process that did not finish: it failed, or went over its time or its memory."""
+
+
+class RefusedRequest(ChalkwingError):
+    """A request that the server does not carry out; ``status`` is its HTTP status."""
+
+    def __init__(
+        self, what: str, *, status: int = 400, where: str | None = None, next_step: str | None = None
+    ) -> None:
+        self.status = status
+        super().__init__(what, where=where, next_step=next_step)
 
 
 class UnknownName(ChalkwingError):

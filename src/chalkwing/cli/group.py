@@ -12,6 +12,7 @@ from chalkwing.cli.debrief import debrief
 from chalkwing.cli.demo import demo
 from chalkwing.cli.motion import motion
 from chalkwing.cli.refusal import Refused
+from chalkwing.cli.serve import serve
 from chalkwing.errors import ChalkwingError
 
 
@@ -73,3 +74,4 @@ main.add_command(brief)
 main.add_command(debrief)
 main.add_command(demo)
 main.add_command(motion)
+main.add_command(serve)

@@ -1,0 +1,104 @@
+"""The application: routes, what guards them, and the desk they serve."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.middleware.gzip import GZipMiddleware
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Mount, Route
+from starlette.staticfiles import StaticFiles
+from starlette.types import Scope
+
+from chalkwing.errors import ChalkwingError, RefusedRequest
+from chalkwing.web import lessons, uploads
+from chalkwing.web.assets import Assets, built_assets
+from chalkwing.web.desk import Desk
+from chalkwing.web.refusals import refusal_response
+from chalkwing.web.security import Guard, Tokens
+from chalkwing.web.settings import Settings
+
+_FOREVER = "public, max-age=31536000, immutable"
+
+
+class _Immutable(StaticFiles):
+    """Built files: their names hold a digest of their content, so a browser may keep them."""
+
+    async def get_response(self, path: str, scope: Scope) -> Response:
+        response = await super().get_response(path, scope)
+        response.headers["cache-control"] = _FOREVER
+        return response
+
+
+def create_app(settings: Settings | None = None, *, assets: Assets | None = None) -> Starlette:
+    """The pages over the folder of ``settings``."""
+    chosen = settings or Settings()
+    built = assets or built_assets()
+    desk = Desk(chosen)
+    guard = Middleware(
+        Guard,
+        hosts=chosen.hosts,
+        tokens=Tokens(chosen.folder),
+        body_bytes=chosen.write_bytes,
+        roomy=("/uploads",),
+    )
+    app = Starlette(
+        routes=_routes(built),
+        middleware=[guard, Middleware(GZipMiddleware, minimum_size=1000)],
+        exception_handlers={
+            ChalkwingError: _refused,
+            HTTPException: _http_refused,
+            Exception: _failed,
+        },
+        lifespan=_lifespan,
+    )
+    app.state.desk, app.state.assets = desk, built
+    return app
+
+
+def _routes(assets: Assets) -> list[Route | Mount]:
+    return [
+        Route("/", lessons.all_lessons),
+        Route("/uploads", uploads.take_file, methods=["PUT"]),
+        Route("/lessons", uploads.open_lesson, methods=["POST"]),
+        Route("/lesson/{id}", lessons.lesson_page),
+        Route("/lesson/{id}", lessons.remove_lesson, methods=["DELETE"]),
+        Route("/lesson/{id}/progress", lessons.progress),
+        Route("/lesson/{id}/debrief.json", lessons.debrief_json),
+        Route("/lesson/{id}/maneuver/{n:int}", lessons.maneuver_page),
+        Mount("/assets", _Immutable(directory=assets.folder)),
+    ]
+
+
+@asynccontextmanager
+async def _lifespan(app: Starlette) -> AsyncIterator[None]:
+    app.state.desk.open()
+    yield
+    app.state.desk.close()
+
+
+async def _refused(request: Request, error: Exception) -> Response:
+    assert isinstance(error, ChalkwingError)
+    return refusal_response(request, error)
+
+
+async def _http_refused(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    what = "there is nothing at this address." if error.status_code == 404 else str(error.detail)
+    return refusal_response(request, RefusedRequest(what, status=error.status_code))
+
+
+async def _failed(request: Request, error: Exception) -> Response:
+    return refusal_response(
+        request,
+        RefusedRequest(
+            f"something went wrong inside chalkwing ({type(error).__name__}).",
+            status=500,
+            next_step="This is a fault of the program: please report it.",
+        ),
+    )

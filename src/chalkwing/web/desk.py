@@ -1,0 +1,155 @@
+"""The desk: lessons, and the work on them, from the server's side."""
+
+from __future__ import annotations
+
+import pickle
+import threading
+from collections import OrderedDict
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from pathlib import Path
+
+from chalkwing.errors import ChalkwingError
+from chalkwing.web.cache import Cache, key_of
+from chalkwing.web.settings import Settings
+from chalkwing.web.shelf import Lesson, Shelf
+from chalkwing.web.work import (
+    JSON,
+    MOTION,
+    TOLD,
+    Judging,
+    Reading,
+    Told,
+    judge_lesson,
+    reconstruct_lesson,
+    warmed,
+)
+from chalkwing.web.worker import Worker
+
+_HELD = 8
+"""Lessons kept in memory, ready to be shown."""
+
+
+@dataclass(frozen=True)
+class Work:
+    """How far the work on a lesson is; ``refusal`` when it ended without a result."""
+
+    what: str
+    fraction: float
+    refusal: ChalkwingError | None = None
+
+
+class Desk:
+    """Takes lessons in, has them reconstructed and judged in other processes, and keeps what came of it."""
+
+    def __init__(self, settings: Settings) -> None:
+        self.settings = settings
+        self.shelf = Shelf(settings.folder)
+        self.cache = Cache(settings.folder / "cache", most_bytes=settings.cache_bytes)
+        self._reader = Worker(seconds=settings.work_seconds, memory=settings.work_bytes)
+        self._judge = Worker(seconds=settings.work_seconds, memory=settings.work_bytes)
+        self._threads = ThreadPoolExecutor(max_workers=2, thread_name_prefix="desk")
+        self._lock = threading.Lock()
+        self._work: dict[str, Work] = {}
+        self._told: OrderedDict[str, Told] = OrderedDict()
+
+    def open(self) -> None:
+        """Tidy up, and start the processes while nobody waits for them."""
+        self.shelf.sweep()
+        self.cache.prune()
+        for worker in (self._reader, self._judge):
+            self._threads.submit(worker.run, warmed, tell=_nobody)
+
+    def close(self) -> None:
+        """Stop all work."""
+        self._threads.shutdown(wait=False, cancel_futures=True)
+        self._reader.stop()
+        self._judge.stop()
+
+    def told(self, lesson: Lesson) -> Told | None:
+        """What the pages show of a lesson; None while that is not worked out yet."""
+        key = self._told_key(lesson)
+        with self._lock:
+            if key in self._told:
+                self._told.move_to_end(key)
+                return self._told[key]
+        path = self.cache.place(key) / TOLD
+        if not path.is_file():
+            return None
+        with path.open("rb") as file:
+            told: Told = pickle.load(file)
+        with self._lock:
+            self._told[key] = told
+            while len(self._told) > _HELD:
+                self._told.popitem(last=False)
+        return told
+
+    def json_path(self, lesson: Lesson) -> Path:
+        """Where the machine-readable debrief lies once there is one."""
+        return self.cache.place(self._told_key(lesson)) / JSON
+
+    def begin(self, lesson: Lesson, *, again: bool = False) -> Work:
+        """Have a lesson worked on if it is not yet, and say how far it is.
+
+        A refusal stays until it is asked ``again``.
+        """
+        with self._lock:
+            known = self._work.get(lesson.id)
+            if known is not None and not (again and known.refusal):
+                return known
+            self._work[lesson.id] = work = Work("waiting for its turn", 0.0)
+        self._threads.submit(self._work_on, lesson)
+        return work
+
+    def _work_on(self, lesson: Lesson) -> None:
+        try:
+            self._reconstruct(lesson)
+            self._judged(lesson)
+        except ChalkwingError as error:
+            self._note(lesson, Work("refused", 1.0, error))
+        else:
+            with self._lock:
+                self._work.pop(lesson.id, None)
+
+    def _reconstruct(self, lesson: Lesson) -> None:
+        into = self.cache.place(self._motion_key(lesson))
+        if (into / MOTION).is_file():
+            return
+        files = tuple((self.shelf.recording_path(file), file.name) for file in lesson.files)
+        order = Reading(files, lesson.airplane, lesson.zone, into)
+        self._reader.run(
+            reconstruct_lesson,
+            order,
+            tell=lambda what, done: self._note(lesson, Work(what, 0.85 * done)),
+        )
+
+    def _judged(self, lesson: Lesson) -> None:
+        into = self.cache.place(self._told_key(lesson))
+        if (into / TOLD).is_file():
+            return
+        order = Judging(
+            motion=self.cache.place(self._motion_key(lesson)) / MOTION,
+            names=tuple((file.sha256, file.name) for file in lesson.files),
+            standard=lesson.standard,
+            into=into,
+        )
+        self._judge.run(
+            judge_lesson,
+            order,
+            tell=lambda what, done: self._note(lesson, Work(what, 0.85 + 0.15 * done)),
+        )
+
+    def _note(self, lesson: Lesson, work: Work) -> None:
+        with self._lock:
+            self._work[lesson.id] = work
+
+    def _motion_key(self, lesson: Lesson) -> str:
+        return key_of("motion", [file.sha256 for file in lesson.files], lesson.airplane, lesson.zone)
+
+    def _told_key(self, lesson: Lesson) -> str:
+        names = [file.name for file in lesson.files]
+        return key_of("told", self._motion_key(lesson), names, lesson.standard)
+
+
+def _nobody(what: str, done: float) -> None:
+    """Progress that nobody watches."""

@@ -1,0 +1,54 @@
+"""Templates, and what each of them may use: numbers, times and verdicts said as everywhere else."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cache
+from typing import Any
+
+import jinja2
+from starlette.requests import Request
+from starlette.responses import HTMLResponse
+
+from chalkwing import words
+from chalkwing.debriefs import CAUTION
+
+THEME_COOKIE = "chalkwing-ground"
+_THEMES = ("paper", "slate")
+
+
+@cache
+def _environment() -> jinja2.Environment:
+    found = jinja2.Environment(
+        loader=jinja2.PackageLoader("chalkwing.web"),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    found.globals.update(words=words, caution=CAUTION)
+    return found
+
+
+def page(request: Request, template: str, context: Mapping[str, Any], *, status: int = 200) -> HTMLResponse:
+    """A page from a template; every one knows the token for its writes and the ground to stand on."""
+    theme = request.cookies.get(THEME_COOKIE, "")
+    text = (
+        _environment()
+        .get_template(template)
+        .render(
+            {
+                "token": request.scope.get("state", {}).get("token", ""),
+                "ground": theme if theme in _THEMES else "",
+                "asset": _asset(request),
+                **context,
+            }
+        )
+    )
+    return HTMLResponse(text, status_code=status)
+
+
+def _asset(request: Request) -> Any:
+    """Finds built files; a refusal before the application is reached has none."""
+    app = request.scope.get("app")
+    return app.state.assets.url if app is not None else (lambda entry: None)

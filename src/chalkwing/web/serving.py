@@ -1,0 +1,71 @@
+"""Listening: a socket, the application behind it, and a browser on it where asked for."""
+
+from __future__ import annotations
+
+import socket
+import webbrowser
+from collections.abc import Callable
+from dataclasses import replace
+
+import uvicorn
+
+from chalkwing.errors import RefusedRequest
+from chalkwing.web.app import create_app
+from chalkwing.web.settings import Settings
+
+
+def run(
+    settings: Settings,
+    *,
+    host: str,
+    port: int,
+    show: bool,
+    say: Callable[[str], None],
+    path: str = "/",
+) -> None:
+    """Serve until interrupted; tells the address through ``say``."""
+    listening = _socket(host, port)
+    named = f"[{host}]" if ":" in host else host
+    if named not in settings.hosts:
+        settings = replace(settings, hosts=(*settings.hosts, named))
+    address = f"http://{named}:{listening.getsockname()[1]}{path}"
+    config = uvicorn.Config(
+        create_app(settings), log_level="warning", server_header=False, timeout_graceful_shutdown=3
+    )
+    server = _Announcing(config, lambda: _announce(address, show=show, say=say))
+    server.run(sockets=[listening])
+
+
+class _Announcing(uvicorn.Server):
+    """Says that it is up once it is."""
+
+    def __init__(self, config: uvicorn.Config, up: Callable[[], None]) -> None:
+        super().__init__(config)
+        self._up = up
+
+    async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+        """Start, then say so."""
+        await super().startup(sockets)
+        self._up()
+
+
+def _announce(address: str, *, show: bool, say: Callable[[str], None]) -> None:
+    say(f"chalkwing is at {address} (stop it with Ctrl+C)")
+    if show:
+        webbrowser.open(address)
+
+
+def _socket(host: str, port: int) -> socket.socket:
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    listening = socket.socket(family, socket.SOCK_STREAM)
+    listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listening.bind((host, port))
+    except OSError as error:
+        listening.close()
+        raise RefusedRequest(
+            f"nothing can listen there ({(error.strerror or str(error)).lower()}).",
+            where=f"{host}:{port}",
+            next_step="Give another --port, or stop what uses this one.",
+        ) from error
+    return listening

@@ -1,0 +1,154 @@
+"""Lessons on disk: recordings under the digest of their content, and a small file for each lesson.
+
+A name that came with a file is shown, never used as a path.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import secrets
+import tempfile
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from chalkwing.book.vault import Vault
+from chalkwing.errors import RefusedRequest
+
+_ID = re.compile(r"[0-9a-f]{16}")
+_DIGEST = re.compile(r"[0-9a-f]{64}")
+_LONGEST_NAME = 120
+
+
+@dataclass(frozen=True)
+class StoredFile:
+    """A recording: the digest it lies under, the name it came with, and its size [bytes]."""
+
+    sha256: str
+    name: str
+    size: int
+
+
+@dataclass(frozen=True)
+class Lesson:
+    """Recordings that belong together, and what they are held against."""
+
+    id: str
+    created: str
+    files: tuple[StoredFile, ...]
+    airplane: str | None
+    standard: str
+    zone: str | None = None
+
+
+class Shelf:
+    """The folder that holds every lesson and its recordings."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.vault = Vault(folder)
+        self._lessons = folder / "lessons"
+        self._lessons.mkdir(parents=True, exist_ok=True, mode=0o700)
+
+    def put(
+        self, files: Sequence[StoredFile], *, airplane: str | None, standard: str, zone: str | None
+    ) -> Lesson:
+        """A new lesson of recordings that are already kept."""
+        for file in files:
+            if not _DIGEST.fullmatch(file.sha256) or not self.vault.holds(file.sha256):
+                raise RefusedRequest(
+                    "this recording is not kept here.", where=file.name, next_step="Upload it again."
+                )
+        lesson = Lesson(secrets.token_hex(8), now(), tuple(files), airplane, standard, zone)
+        folder = self._lessons / lesson.id
+        folder.mkdir(mode=0o700)
+        write_whole(folder / "lesson.json", json.dumps(asdict(lesson), ensure_ascii=False, indent=1))
+        return lesson
+
+    def lesson(self, lesson_id: str) -> Lesson:
+        """A lesson by its id."""
+        path = self._lessons / lesson_id / "lesson.json"
+        if not _ID.fullmatch(lesson_id) or not path.is_file():
+            raise RefusedRequest("there is no such lesson.", status=404, next_step="Go back to all lessons.")
+        return _read(json.loads(path.read_text(encoding="utf-8")))
+
+    def lessons(self) -> list[Lesson]:
+        """All of them, the newest first."""
+        found = [
+            _read(json.loads(path.read_text(encoding="utf-8")))
+            for path in self._lessons.glob("*/lesson.json")
+        ]
+        return sorted(found, key=lambda each: each.created, reverse=True)
+
+    def journal_path(self, lesson: Lesson) -> Path:
+        """Where the changes that people made to a lesson are kept."""
+        return self._lessons / lesson.id / "journal.jsonl"
+
+    def recording_path(self, file: StoredFile) -> Path:
+        """Where a recording lies."""
+        return self.vault.path(file.sha256)
+
+    def kept_bytes(self) -> int:
+        """What all recordings take."""
+        return sum(path.stat().st_size for path in self.vault.folder.glob("*/*") if path.is_file())
+
+    def remove(self, lesson: Lesson) -> None:
+        """Remove a lesson, and those of its recordings that no other lesson has."""
+        folder = self._lessons / lesson.id
+        for path in sorted(folder.iterdir()):
+            path.unlink()
+        folder.rmdir()
+        self.sweep()
+
+    def sweep(self) -> None:
+        """Erase recordings that belong to no lesson, and copies never finished."""
+        wanted = {file.sha256 for lesson in self.lessons() for file in lesson.files}
+        for digest in list(self.vault.everything()):
+            if digest not in wanted:
+                self.vault.erase(digest)
+        for path in list(self.vault.leftovers()):
+            path.unlink(missing_ok=True)
+
+
+def _read(plain: Mapping[str, Any]) -> Lesson:
+    files = tuple(StoredFile(**each) for each in plain["files"])
+    return Lesson(**{**plain, "files": files})
+
+
+def shown_name(name: str) -> str:
+    """A file's name as it is shown: its last part, without control characters, not too long.
+
+    >>> shown_name("C:\\\\logs\\\\lesson.csv"), shown_name("../../etc/passwd"), shown_name("")
+    ('lesson.csv', 'passwd', 'recording')
+    """
+    last = re.split(r"[/\\\\]", name)[-1]
+    clean = "".join(letter for letter in last if letter.isprintable()).strip()
+    return clean[:_LONGEST_NAME] or "recording"
+
+
+def now() -> str:
+    """The time, UTC, to the second."""
+    return f"{datetime.now(UTC):%Y-%m-%dT%H:%M:%SZ}"
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Write a text file whole or not at all."""
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".", suffix=".part")
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        Path(name).replace(path)
+    finally:
+        Path(name).unlink(missing_ok=True)
+
+
+def chunks_of(path: Path, size: int = 1 << 20) -> Iterator[bytes]:
+    """A file in pieces."""
+    with path.open("rb") as file:
+        yield from iter(lambda: file.read(size), b"")

@@ -1,0 +1,114 @@
+"""Taking recordings in: streamed to disk, bounded in size, kept under the digest of their content."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import AsyncIterator
+from pathlib import Path
+from typing import Any
+
+from anyio import to_thread
+from starlette.requests import ClientDisconnect, Request
+from starlette.responses import JSONResponse
+
+from chalkwing.airplane import sheet_names
+from chalkwing.errors import RefusedRequest
+from chalkwing.maneuvers import standards
+from chalkwing.web.desk import Desk
+from chalkwing.web.settings import MEGABYTE, Settings
+from chalkwing.web.shelf import Shelf, StoredFile, shown_name
+
+
+async def take_file(request: Request) -> JSONResponse:
+    """``PUT /uploads?name=``: one recording as the body."""
+    desk: Desk = request.app.state.desk
+    name = shown_name(request.query_params.get("name", ""))
+    try:
+        stored = await _kept(request.stream(), name, desk.shelf, desk.settings)
+    except ClientDisconnect:
+        raise RefusedRequest("the upload broke off.", where=name, next_step="Send it again.") from None
+    return JSONResponse({"sha256": stored.sha256, "name": stored.name, "size": stored.size}, status_code=201)
+
+
+async def _kept(body: AsyncIterator[bytes], name: str, shelf: Shelf, settings: Settings) -> StoredFile:
+    room = settings.kept_bytes - await to_thread.run_sync(shelf.kept_bytes)
+    with tempfile.TemporaryDirectory(dir=shelf.folder, prefix="upload-") as folder:
+        path = Path(folder) / "body"
+        size = 0
+        with path.open("wb") as file:
+            async for chunk in body:
+                size += len(chunk)
+                _refuse_large(size, room, name, settings)
+                await to_thread.run_sync(file.write, chunk)
+        if size == 0:
+            raise RefusedRequest("the file is empty.", where=name, next_step="Choose the recording itself.")
+        kept = await to_thread.run_sync(shelf.vault.take, path)
+    return StoredFile(kept.sha256, name, kept.size)
+
+
+def _refuse_large(size: int, room: int, name: str, settings: Settings) -> None:
+    if size > settings.file_bytes:
+        raise RefusedRequest(
+            f"the file is larger than the {settings.file_bytes // MEGABYTE} MB that are taken.",
+            status=413,
+            where=name,
+            next_step="Send a part of it.",
+        )
+    if size > room:
+        raise RefusedRequest(
+            "there is no room left for it here.",
+            status=507,
+            where=name,
+            next_step="Remove lessons that are no longer needed.",
+        )
+
+
+async def open_lesson(request: Request) -> JSONResponse:
+    """``POST /lessons``: recordings taken in before become a lesson."""
+    desk: Desk = request.app.state.desk
+    asked = await _asked(request, desk.settings)
+    lesson = desk.shelf.put(**asked)
+    desk.begin(lesson)
+    return JSONResponse({"id": lesson.id, "url": f"/lesson/{lesson.id}"}, status_code=201)
+
+
+async def _asked(request: Request, settings: Settings) -> dict[str, Any]:
+    plain = await plain_body(request)
+    airplane, standard = plain.get("airplane") or None, plain.get("standard")
+    if airplane is not None and airplane not in sheet_names():
+        raise RefusedRequest("no airplane sheet has that name.", where="airplane")
+    if standard not in standards():
+        raise RefusedRequest("no standard has that name.", where="standard")
+    zone = plain.get("zone") or None
+    if zone is not None and (not isinstance(zone, str) or len(zone) > 64):
+        raise RefusedRequest("a time zone is a short name or an offset such as +02:00.", where="zone")
+    return {
+        "files": _files(plain.get("files"), settings),
+        "airplane": airplane,
+        "standard": standard,
+        "zone": zone,
+    }
+
+
+def _files(given: Any, settings: Settings) -> list[StoredFile]:
+    if not isinstance(given, list) or not 1 <= len(given) <= settings.files:
+        raise RefusedRequest(f"a lesson is made of 1 to {settings.files} recordings.", where="files")
+    found = []
+    for each in given:
+        if not isinstance(each, dict) or not isinstance(each.get("sha256"), str):
+            raise RefusedRequest("a recording is named by its digest.", where="files")
+        size = each.get("size")
+        name = shown_name(str(each.get("name", "")))
+        found.append(StoredFile(each["sha256"], name, size if isinstance(size, int) else 0))
+    return found
+
+
+async def plain_body(request: Request) -> dict[str, Any]:
+    """The JSON object that a script sent."""
+    try:
+        plain = await request.json()
+    except ValueError:
+        raise RefusedRequest("what was sent is not JSON.") from None
+    if not isinstance(plain, dict):
+        raise RefusedRequest("what was sent is not a JSON object.")
+    return plain
