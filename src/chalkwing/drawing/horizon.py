@@ -164,3 +164,49 @@ def _clipped(window: _Window, a: XY, b: XY) -> tuple[XY, XY] | None:
     if first >= last:
         return None
     return (a[0] + first * dx, a[1] + first * dy), (a[0] + last * dx, a[1] + last * dy)
+
+
+# --- The fly-through's window -------------------------------------------------------------------------------
+
+
+def seat_window(
+    *, size: tuple[float, float], style: Style, posts: Sequence[tuple[float, str]], reach: tuple[float, float]
+) -> str:
+    """The view from the seat at the entry, for a page's script to move.
+
+    The group ``world`` holds the horizon with its posts in level flight on the entry heading, ``plan`` the
+    plan's horizon; turned by the bank and shifted by pitch and heading (``data-pixel`` px a degree about the
+    place ``data-x``, ``data-y``) they show any moment. The nose stays.
+
+    Parameters
+    ----------
+    posts
+        Heading changes [deg, right positive] and the names on their posts.
+    reach
+        From where to where the horizon runs [deg].
+    """
+    width, height = size
+    canvas = Canvas(width, height, title="From the seat: the nose against the horizon")
+    window = _Window(0.0, 0.0, width, height)
+    middle = window.place(0.0, 0.0)
+    far = FIELD_DEG
+    ends = (reach[0] - far, reach[1] + far)
+    place = {"x": middle[0], "y": middle[1], "pixel": window.pixel}
+    canvas.open_group("seat-plan", **place)
+    canvas.line(
+        window.place(ends[0], 0.0), window.place(ends[1], 0.0),
+        color=style.palette.soft, width=style.plan, dash="6 3.5",
+    )  # fmt: skip
+    canvas.close_group()
+    canvas.open_group("seat-world", **place)
+    canvas.line(
+        window.place(ends[0], 0.0), window.place(ends[1], 0.0), color=style.palette.first, width=style.flown
+    )
+    for off, name in posts:
+        foot, head = window.place(off, 0.0), window.place(off, 2.2)
+        canvas.line(foot, head, color=style.palette.first, width=style.flown)
+        at = (head[0], head[1] - 0.4 * style.text)
+        canvas.text(at, name, size=style.text, color=style.palette.first, anchor="middle")
+    canvas.close_group()
+    _draw_nose(canvas, style, window)
+    return canvas.to_svg()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -92,20 +91,23 @@ def place(
     taken: Sequence[Box] = (),
 ) -> list[Placed]:
     """Place each label in turn where it covers least of ``lines``, ``taken`` boxes and labels before."""
-    dots = np.array([dot for line in lines for dot in _dots(line, 0.3 * size)]).reshape(-1, 2)
+    dots = np.concatenate([np.empty((0, 2)), *(_dots(line, 0.3 * size) for line in lines)])
     boxes = [*taken, *(Box(x - g, y - g, x + g, y + g) for (x, y), g in _points(labels))]
     placed: list[Placed] = []
     for label in labels:
-        near = _near(dots, label, size)
-        candidates = [
-            (_cost(box_at(start, label.text, size), size, frame, near, boxes) + dislike, start)
-            for start, dislike in _candidates(label, size)
-        ]
-        start = min(candidates)[1]
+        starts, dislikes = zip(*_candidates(label, size), strict=True)
+        tried = _edges([box_at(start, label.text, size) for start in starts])
+        costs = _costs(tried, size, frame, _near(dots, label, size), _edges(boxes)) + np.array(dislikes)
+        start = starts[int(np.argmin(costs))]
         box = box_at(start, label.text, size)
         boxes.append(Box(box.left - _AIR * size, box.top, box.right + _AIR * size, box.bottom))
         placed.append(Placed(label, start, box))
     return placed
+
+
+def _edges(boxes: Sequence[Box]) -> Floats:
+    """Left, top, right and bottom of each, (boxes, 4)."""
+    return np.array([(box.left, box.top, box.right, box.bottom) for box in boxes]).reshape(-1, 4)
 
 
 def _near(dots: Floats, label: Label, size: float) -> Floats:
@@ -133,20 +135,25 @@ def _candidates(label: Label, size: float) -> list[tuple[XY, float]]:
     return found
 
 
-def _cost(box: Box, size: float, frame: Box, dots: Floats, boxes: Sequence[Box]) -> float:
-    """Rough areas covered, in squares of the text's size; far outside the frame never pays."""
-    square = size * size
-    covered = sum(box.overlap(other) for other in boxes) / square
-    low, high = np.array((box.left, box.top)), np.array((box.right, box.bottom))
-    crossed = int(np.count_nonzero(((dots >= low) & (dots <= high)).all(axis=1)))
-    touched = 1.5 if covered > 0.0 else 0.0
-    return touched + 6.0 * covered + 1.2 * crossed + 20.0 * box.outside(frame) / size
+def _costs(tried: Floats, size: float, frame: Box, dots: Floats, taken: Floats) -> Floats:
+    """Rough areas covered by each box tried, in squares of the text's size; leaving the frame never pays."""
+    low = np.maximum(tried[:, None, :2], taken[None, :, :2])
+    high = np.minimum(tried[:, None, 2:], taken[None, :, 2:])
+    covered = np.prod(np.maximum(high - low, 0.0), axis=2).sum(axis=1) / (size * size)
+    inside = (dots >= tried[:, None, :2]) & (dots <= tried[:, None, 2:])
+    crossed = np.count_nonzero(inside.all(axis=2), axis=1)
+    corners = np.array([(frame.left, frame.top)]), np.array([(frame.right, frame.bottom)])
+    short = np.maximum(corners[0] - tried[:, :2], 0.0) + np.maximum(tried[:, 2:] - corners[1], 0.0)
+    costs: Floats = 1.5 * (covered > 0.0) + 6.0 * covered + 1.2 * crossed + 20.0 * short.sum(axis=1) / size
+    return costs
 
 
-def _dots(line: Sequence[XY], spacing: float) -> list[XY]:
-    """Places along a line, about ``spacing`` apart."""
-    found: list[XY] = []
-    for (x0, y0), (x1, y1) in itertools.pairwise(line):
-        count = max(1, math.ceil(math.hypot(x1 - x0, y1 - y0) / spacing))
-        found += [(x0 + (x1 - x0) * k / count, y0 + (y1 - y0) * k / count) for k in range(count)]
-    return [*found, line[-1]] if line else found
+def _dots(line: Sequence[XY], spacing: float) -> Floats:
+    """Places along a line, about ``spacing`` apart, (n, 2)."""
+    points = np.asarray(line, dtype=float).reshape(-1, 2)
+    if len(points) < 2:
+        return points
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+    count = max(2, math.ceil(along[-1] / spacing) + 1)
+    at = np.linspace(0.0, along[-1], count)
+    return np.stack([np.interp(at, along, points[:, axis]) for axis in (0, 1)], axis=1)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from chalkwing.drawing.horizon import Glance, horizons
+from chalkwing.drawing.horizon import Glance, horizons, seat_window
 from chalkwing.drawing.nose_path import nose_path
 from chalkwing.drawing.palette import Style
 from chalkwing.drawing.plan_view import Frame, Wind, plan_view
@@ -114,6 +114,18 @@ def horizon_figure(view: ManeuverView, size: Size, style: Style) -> str | None:
     return horizons(glances, size=size, style=style, posts_deg=_posts(view), plans=plans)
 
 
+def seat_figure(view: ManeuverView, size: Size, style: Style) -> str:
+    """The window of the fly-through, with a post at each reference heading."""
+    posts = _posts(view) if has_nose_path(view) else [0.0]
+    names = [(post, "entry" if post == 0.0 else f"{abs(post):.0f}°") for post in posts]
+    noses = [
+        off for trace in view.flown for off in (float(trace.nose_deg.min()), float(trace.nose_deg.max()))
+    ]
+    first = 1.0 if view.directions[0] == "right" else -1.0
+    turned = [first * nose for nose in noses]
+    return seat_window(size=size, style=style, posts=names, reach=(min(turned), max(turned)))
+
+
 def _posts(view: ManeuverView) -> list[float]:
     """Where the reference headings stand on the horizon: entry, each quarter or half quarter, the end."""
     first = 1.0 if view.directions[0] == "right" else -1.0
@@ -134,7 +146,7 @@ def _glance(view: ManeuverView, trace: Trace, mark: Mark) -> Glance:
 
 
 def panels_of(view: ManeuverView, quantities: Sequence[str]) -> list[Panel]:
-    """The panels of those quantities that are known of what was flown."""
+    """The panels of those of the quantities that are known of what was flown."""
     known = {
         panel.quantity: panel
         for panel in (
@@ -150,7 +162,7 @@ def panels_of(view: ManeuverView, quantities: Sequence[str]) -> list[Panel]:
             ENERGY,
         )
     }
-    return [known[name] for name in quantities if view.shows(name)]
+    return [known[name] for name in quantities if name in known and view.shows(name)]
 
 
 def main_quantities(view: ManeuverView) -> tuple[str, ...]:

@@ -231,10 +231,10 @@ def _free_corner(canvas: Canvas, style: Style, lines: Sequence[Sequence[XY]], le
     x, top, low = 1.1 * length, 3.6 * style.text + length, canvas.height - 2.0 * style.text - length
     across, down = (x, 0.5 * canvas.width, canvas.width - x), (top, 0.5 * (top + low), low)
     corners = [(a, b) for a in across for b in down]
-    dots = [dot for line in lines for dot in line]
+    dots = np.array([dot for line in lines for dot in line])
 
     def room(corner: XY) -> float:
-        return min(math.hypot(corner[0] - a, corner[1] - b) for a, b in dots)
+        return float(np.hypot(*(dots - np.array(corner)).T).min())
 
     return max(corners, key=room)
 

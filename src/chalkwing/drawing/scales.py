@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+
+import numpy as np
+
+from chalkwing.units import Floats
 
 _STEPS = (1.0, 2.0, 5.0, 10.0)
 
@@ -23,13 +27,19 @@ class Scale:
         share = (value - self.low) / (self.high - self.low)
         return self.start + share * (self.end - self.start)
 
-    def all(self, values: Iterable[float]) -> list[float]:
+    def all(self, values: Sequence[float] | Floats) -> list[float]:
         """Where each value lies."""
-        return [self(float(value)) for value in values]
+        found: list[float] = self._places(values).tolist()
+        return found
 
-    def lengths(self, values: Iterable[float]) -> list[float]:
+    def lengths(self, values: Sequence[float] | Floats) -> list[float]:
         """How long differences are on the canvas, sign dropped."""
-        return [abs(self(float(value)) - self(0.0)) for value in values]
+        found: list[float] = np.abs(self._places(values) - self(0.0)).tolist()
+        return found
+
+    def _places(self, values: Sequence[float] | Floats) -> Floats:
+        share = (np.asarray(values, dtype=float) - self.low) / (self.high - self.low)
+        return np.asarray(self.start + share * (self.end - self.start))
 
     def data(self) -> dict[str, float]:
         """Where values lie, for a page's script; y grows downward."""

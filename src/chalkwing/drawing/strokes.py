@@ -48,7 +48,7 @@ def draw_band(
     """
     seen = [2.0 * reach > wider_than for reach in reaches]
     for wide, run in itertools.groupby(range(len(line)), key=seen.__getitem__):
-        rows = thinned([(*line[k], reaches[k]) for k in run])
+        rows = thinned([(*line[k], reaches[k]) for k in run], most=120)
         if wide and len(rows) > 1:
             under = [(x, y + reach) for x, y, reach in rows]
             over = [(x, y - reach) for x, y, reach in rows]
@@ -57,8 +57,8 @@ def draw_band(
 
 def draw_samples(canvas: Canvas, xs: Sequence[float], ys: Sequence[float], color: str, style: Style) -> None:
     """Raw recorded rows as small dots."""
-    for at in thinned(path(xs, ys), most=_DOTS):
-        canvas.circle(at, 0.10 * style.text, fill=color)
+    if len(xs):
+        canvas.dots(thinned(path(xs, ys), most=_DOTS), 0.10 * style.text, fill=color)
 
 
 def draw_beads(canvas: Canvas, points: Sequence[XY], trace: Trace, style: Style, *, alone: bool) -> None:

@@ -152,7 +152,7 @@ def _maneuver(view: ManeuverView, story: Story, sheet: Sheet, number: int) -> di
         "halved": any(row.which for row in table.rows),
         "sources": table.sources,
         "notes": list(table.notes),
-        "plan": _plan_told(report),
+        "plan": plan_told(report),
         "facts": [_fact(row) for row in table.facts],
         "told": [f"{row.title}: {row.told}" for row in table.rows if row.told],
     }
@@ -192,7 +192,7 @@ def _fact(row: FactRow) -> list[str]:
     return [row.title, " · ".join(row.values)]
 
 
-def _plan_told(report: ManeuverReport) -> str:
+def plan_told(report: ManeuverReport) -> str:
     """For what the plan was solved, or why there is none."""
     plan = report.reference
     if plan is None:

@@ -1,0 +1,136 @@
+"""The maneuver page's body as HTML: the same for the server's page and for the file that is handed out."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cache
+
+import jinja2
+from markupsafe import Markup
+
+from chalkwing import words
+from chalkwing.drawing.maneuver import (
+    has_nose_path,
+    main_quantities,
+    more_quantities,
+    nose_figure,
+    panels_of,
+    plan_figure,
+    profile_figure,
+    seat_figure,
+    side_figure,
+    turns_said,
+)
+from chalkwing.drawing.palette import ON_PAGE
+from chalkwing.paper.debrief import plan_told
+from chalkwing.views import Against, ManeuverView
+from chalkwing.views.data import view_data
+from chalkwing.views.story import Story
+from chalkwing.views.table import table_of
+
+WIDE, NARROW = 620.0, 360.0
+"""Widths at which pictures are drawn [px]: letters keep 16 px beside the table, and on a phone."""
+_PANEL, _AXIS = 96.0, 24.0
+
+
+@dataclass(frozen=True)
+class Pictures:
+    """One picture in both widths; the style sheet shows the one that fits."""
+
+    wide: Markup
+    narrow: Markup
+
+
+def maneuver_body(view: ManeuverView, *, number: int, story: Story) -> Markup:
+    """Everything between a page's heading bar and its caution.
+
+    Parameters
+    ----------
+    number
+        Of the maneuver in its lesson, from 1.
+    story
+        Gives the clock.
+    """
+    template = _environment().get_template("maneuver_body.html")
+    table, report = table_of(view.report), view.report
+    return Markup(
+        template.render(
+            number=number,
+            report=report,
+            turns=turns_said(view),
+            when=f"{words.clock(story.start_utc, report.start_s)} to "
+            f"{words.clock(story.start_utc, report.end_s)}, "
+            f"{words.lasting(report.end_s - report.start_s)}",
+            table=table,
+            halved=any(row.which for row in table.rows),
+            plan_told=plan_told(report),
+            nose=_nose(view),
+            profiles=_profiles(view, main_quantities(view)),
+            more=_profiles(view, more_quantities(view)),
+            ground=_both(lambda wide: plan_figure(view, _square(wide), ON_PAGE)),
+            air=_both(lambda wide: plan_figure(view, _square(wide), ON_PAGE, frame="air")),
+            side=_both(lambda wide: side_figure(view, (wide, 220.0), ON_PAGE)),
+            seat=Markup(seat_figure(view, (WIDE, 340.0), ON_PAGE)),
+            data=_data(view, story),
+        )
+    )
+
+
+def _nose(view: ManeuverView) -> Pictures | None:
+    if not has_nose_path(view):
+        return None
+    return _both(lambda wide: nose_figure(view, (wide, 270.0 if wide == WIDE else 260.0), ON_PAGE))
+
+
+def _profiles(view: ManeuverView, names: Sequence[str]) -> dict[Against, Pictures]:
+    """Against heading change and against time, where a maneuver turns; else against time alone."""
+    if not names:
+        return {}
+    tall = _PANEL * len(names) + _AXIS
+    ways: tuple[Against, ...] = ("heading", "time") if view.against == "heading" else ("time",)
+
+    def drawn(against: Against) -> Pictures:
+        return _both(lambda wide: profile_figure(view, names, (wide, tall), ON_PAGE, against=against))
+
+    return {against: drawn(against) for against in ways}
+
+
+def _square(wide: float) -> tuple[float, float]:
+    return (wide, 0.62 * wide) if wide == WIDE else (wide, 0.85 * wide)
+
+
+def _both(draw: Callable[[float], str]) -> Pictures:
+    return Pictures(Markup(draw(WIDE)), Markup(draw(NARROW)))
+
+
+def _data(view: ManeuverView, story: Story) -> Markup:
+    """The columns for the script; no text in it can end the element that holds it."""
+    told = view_data(view, start_utc=story.start_utc)
+    told["quantities"] = {
+        panel.quantity: {
+            "title": panel.title.split(",", maxsplit=1)[0].split(" (", maxsplit=1)[0],
+            "suffix": _UNITS.get(panel.quantity, panel.suffix),
+            "decimals": max(panel.decimals, 1) if panel.least < 10.0 else panel.decimals,
+            "signed": panel.signed,
+        }
+        for panel in panels_of(view, tuple(told["columns"]))
+    }
+    text = json.dumps(told, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    return Markup(text.replace("<", "\\u003c"))
+
+
+_UNITS = {"airspeed_kt": " kt", "altitude_change_ft": " ft", "specific_energy_change_ft": " ft"}
+"""What follows a number of a panel whose title carries the unit."""
+
+
+@cache
+def _environment() -> jinja2.Environment:
+    return jinja2.Environment(
+        loader=jinja2.PackageLoader("chalkwing.paper"),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
