@@ -6,6 +6,8 @@ ChalkwingError              what was wrong, where, and what to do next
 ├── FaultyDefinition        a maneuver, standard or overlay file has faults (all listed at once)
 ├── FaultySheet             an airplane sheet has faults (all listed at once)
 ├── FaultyColumnMap      a user's column map has faults (all listed at once)
+├── FaultyCorrections       a file of corrections has faults (all listed at once)
+├── UnfitCorrection         a correction that fits nothing in this recording, or cannot stand beside another
 ├── FaultyPlan              a file of conditions, school texts or a morning has faults (all listed)
 ├── UnreadableReport        a weather report that cannot be read as a METAR
 ├── UnfitAirplane           a maneuver that this airplane is not flown in
@@ -79,6 +81,24 @@ class FaultySheet(_FaultyFile):
 
 class FaultyColumnMap(_FaultyFile):
     """A user's column map does not follow its schema or names what the log does not have."""
+
+
+class FaultyCorrections(_FaultyFile):
+    """A file of corrections, or one given on the command line, does not follow its schema."""
+
+
+class UnfitCorrection(ChalkwingError):
+    """A well-formed correction that does not fit: ``fault`` is a word.
+
+    ``gone`` (no such maneuver any more), ``overlap`` (two maneuvers would share a stretch), ``outside`` (a
+    time outside the flight), ``unknown`` (no such kind), ``empty`` (nothing there that could be laid out).
+    """
+
+    def __init__(
+        self, what: str, *, fault: str, where: str | None = None, next_step: str | None = None
+    ) -> None:
+        self.fault = fault
+        super().__init__(what, where=where, next_step=next_step)
 
 
 class FaultyPlan(_FaultyFile):

@@ -87,10 +87,21 @@ def find(
             )
     if float(np.mean(motion.in_gap)) > _RARE:
         return ()
-    seen = signals(motion, _named(known))
-    turns = find_turns(seen.time, seen.bank, seen.flying, tuning)
-    flight = Flight(motion, seen, turns, bridge_turns(turns, seen, tuning), tuning)
+    flight = flight_seen(motion, known, tuning=tuning)
     return _chosen([_WAYS[definition.progress](definition, flight) for definition in known], flight)
+
+
+def flight_seen(motion: Motion, definitions: Iterable[Definition], *, tuning: Tuning = DEFAULT) -> Flight:
+    """The flight as ``definitions`` are held against it."""
+    seen = signals(motion, _named(definitions))
+    turns = find_turns(seen.time, seen.bank, seen.flying, tuning)
+    return Flight(motion, seen, turns, bridge_turns(turns, seen, tuning), tuning)
+
+
+def explain(definition: Definition, flight: Flight) -> Explained | None:
+    """Every stretch that ``definition`` may explain; None where its progress cannot be laid out yet."""
+    way = _WAYS.get(definition.progress)
+    return None if way is None else way(definition, flight)
 
 
 def _named(definitions: Iterable[Definition]) -> frozenset[str]:
