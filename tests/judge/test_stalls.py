@@ -184,3 +184,14 @@ def test_power_of_a_power_on_stall_is_held_to_65_percent_where_it_was_recorded()
     assert power(0.7).limit == (65.0, None)
     unknown = judged(fly_stall(stall(), kind="power_on_stall")).element("min_power")
     assert (unknown.verdict, unknown.reason) == ("cannot_tell", "no power recorded")
+
+
+def test_a_stall_that_is_turning_when_it_breaks_is_held_to_its_bank_alone() -> None:
+    # Twelve seconds straight, then a turn of 18° rolled into.
+    one = stall(load=1.0 / np.cos(18.0 * DEGREE))
+    t = np.arange(len(one.path.bank)) * 0.25
+    rolled = np.clip((t - 12.0) / 2.0, 0.0, 1.0) * np.clip((BREAK + 4.0 - t) / 2.0, 0.0, 1.0)
+    found = judged(fly_stall(replace(one, path=replace(one.path, bank=18.0 * DEGREE * rolled))))
+    assert found.element("bank").verdict == "met"
+    assert found.element("heading").verdict is None
+    assert found.element("heading").limit is None

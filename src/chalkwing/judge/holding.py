@@ -18,6 +18,8 @@ NEAR = {"altitude": 300.0 * FOOT, "heading": 30.0 * DEGREE, "bank": 15.0 * DEGRE
 """How near to what was assigned a later stretch must begin for the same assignment to hold there."""
 SETTLING = 1.0
 """Seconds over which a stretch's own starting value is read."""
+LEADS = 4.0
+"""A stretch that ends more than this [s] before a break does not lead to it."""
 TRIED = 25
 """Airspeeds tried where none was assigned."""
 
@@ -41,6 +43,8 @@ def holding(measuring: Measuring, measure: Measure, band: Band, rules: HeldRules
     """The measure held over all its stretches; None where none of them was flown."""
     window = measuring.window(measure, None)
     found = stretches(measuring.flown, measure.during, window.begin, window.end)
+    if "breaks" in measuring.flown.points[0] and measure.during != "any":
+        found = _until_the_break(found, window.end, measuring.flown.interval)
     if not found:
         return None
     spans = [
@@ -52,6 +56,12 @@ def holding(measuring: Measuring, measure: Measure, band: Band, rules: HeldRules
         return _fitted(measuring, measure, signals, spans, band, rules, begin, end)
     off = [_deviation(measuring, measure, one, first=one is found[0]) for one in found]
     return Holding(_held_over(measuring, measure, off, spans, band, rules), begin, end)
+
+
+def _until_the_break(found: tuple[Stretch, ...], end: Floats, interval: float) -> tuple[Stretch, ...]:
+    """The stretch that leads to the break, none if it ends before: a stall is flown straight or turning."""
+    near = float(np.nanmedian(end)) - LEADS / interval
+    return found[-1:] if found and found[-1].end >= near else ()
 
 
 def _deviation(measuring: Measuring, measure: Measure, stretch: Stretch, *, first: bool) -> Floats:

@@ -144,6 +144,10 @@ _ABSENT = {
 }
 """Why a place that not every part has is not there, by its name."""
 
+_EXTREMES = ("extremum", "departure")
+BETWEEN_ROWS = {"load_factor": 0.1, "wing_drop": 1.5 * DEGREE, "bank": 0.7 * DEGREE}
+"""How far an extreme may go beyond what rows a second apart can show [SI], in what is over in seconds. Held
+to simulated stalls (docs/decisions/0018)."""
 _NOT_FLOWN: dict[During, str] = {
     "any": "this stretch was not flown",
     "level": "no level stretch to hold an altitude in",
@@ -413,6 +417,8 @@ class Bench:
         if limit is not None and measure.quantity.needs in ("terrain", "sheet") and values is None:
             limit = None  # without terrain or sheet this is no element
         value, sd = (None, None) if values is None else moments(values)
+        if sd is not None and self.definition.progress == "time" and measure.functional in _EXTREMES:
+            sd = float(np.hypot(sd, BETWEEN_ROWS.get(measure.quantity.name, 0.0) / UNITS[measure.unit]))
         return ElementResult(
             id=measure.id,
             title=measure.title,
