@@ -38,7 +38,7 @@ def _fly(
     number = seed + 1_000_000 * attempt
     rng = np.random.default_rng([number, 31])
     weather = random_weather(number)
-    simulator = Simulator(airplane, weather, _start(rng, airplane))
+    simulator = Simulator(airplane, weather, air_start(rng, airplane))
     roughness = float(rng.uniform(0.0, 1.0))
     hand = HANDS[controller](simulator, seed=number, roughness=roughness)
     plan = ordinary(rng, airplane, simulator) if ordinary_only else practice(rng, airplane, simulator)
@@ -74,7 +74,7 @@ def refuse_endless(maneuvers: list[TruthManeuver]) -> None:
             raise DepartedError(f"a steep turn at {one.start:.0f} s lasted {one.end - one.start:.0f} s")
 
 
-def _start(rng: np.random.Generator, airplane: Airplane) -> Start:
+def air_start(rng: np.random.Generator, airplane: Airplane) -> Start:
     fields = (
         (40.2, -97.4),
         (44.8, -84.1),
@@ -262,7 +262,7 @@ def practice(rng: np.random.Generator, airplane: Airplane, simulator: Simulator)
             yield from plan.errand()
         if plan.altitude < 2800 * FOOT:
             yield from plan.climb_to(rng.uniform(3200, 4500) * FOOT)
-        yield from {"lazy_eight": _eights, "chandelle": _chandelles, "steep_turn": _steep_turns}[kind](plan)
+        yield from {"lazy_eight": eights, "chandelle": chandelles, "steep_turn": steep_turns}[kind](plan)
     yield from plan.home()
 
 
@@ -284,7 +284,7 @@ def _break_off(plan: Plan, most: float) -> float | None:
     return float(plan.rng.uniform(0.25, 0.8)) * most
 
 
-def _eights(plan: Plan) -> Iterator[Goal]:
+def eights(plan: Plan) -> Iterator[Goal]:
     rng, direction = plan.rng, plan.sign()
     count = int(rng.choice([1, 2, 3], p=[0.45, 0.4, 0.15]))
     yield from _settle(plan)
@@ -306,7 +306,7 @@ def _eights(plan: Plan) -> Iterator[Goal]:
     yield plan.straight(30, 60)
 
 
-def _chandelles(plan: Plan) -> Iterator[Goal]:
+def chandelles(plan: Plan) -> Iterator[Goal]:
     rng, direction = plan.rng, plan.sign()
     for k in range(int(rng.integers(1, 3))):
         yield from _settle(plan)
@@ -323,7 +323,7 @@ def _chandelles(plan: Plan) -> Iterator[Goal]:
             yield from plan.descend_to(plan.altitude - rng.uniform(400, 800) * FOOT)
 
 
-def _steep_turns(plan: Plan) -> Iterator[Goal]:
+def steep_turns(plan: Plan) -> Iterator[Goal]:
     rng, direction = plan.rng, plan.sign()
     yield from _settle(plan)
     turns = int(rng.choice([1, 2], p=[0.8, 0.2]))

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from tests.flights.course.aims import Aim, Circle, G, Seen
 from tests.flights.course.goals import ClearingTurns, EmergencyDescent, SteepSpiral, TurnsAroundAPoint
-from tests.flights.course.procedures import Aims, Log, Setting, straight, wings_level
+from tests.flights.course.procedures import Aims, Log, Setting, gave_up, straight, wings_level
 
 from chalkwing.units import DEGREE
 
@@ -29,8 +29,7 @@ def clearing_turns(goal: ClearingTurns, setting: Setting, seen: Seen, log: Log) 
             seen = yield replace(level, bank=sign * goal.bank)
             turned = done + sign * (seen.heading - begin)
             if goal.break_off is not None and turned > goal.break_off * whole:
-                log.status = "broken_off"
-                log.mark("gave_up", seen)
+                gave_up(log, seen)
                 yield from wings_level(seen, seen.heading, level)
                 return
         seen = yield from wings_level(seen, begin + turn, level)
@@ -51,8 +50,7 @@ def _go_round(
             break
         too_low = isinstance(goal, SteepSpiral) and seen.height < LOWEST
         if too_low or (stop_at is not None and turned > stop_at):
-            log.status = "broken_off"
-            log.mark("gave_up", seen)
+            gave_up(log, seen)
             break
         drift = math.sin(turned * 0.7)
         drifting = aim

@@ -5,15 +5,19 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Protocol
 
-from tests.flights.course import circling, slow
+from tests.flights.course import circling, ground_reference, pattern, slow
 from tests.flights.course.aims import Seen
 from tests.flights.course.goals import (
     ClearingTurns,
     CourseGoal,
+    EightsOnPylons,
     EmergencyDescent,
+    PowerOff180,
+    RectangularCourse,
     SlowFlight,
     Stall,
     SteepSpiral,
+    STurns,
     TurnsAroundAPoint,
     kind_of,
 )
@@ -24,6 +28,12 @@ from tests.flights.simulate import DepartedError
 from tests.flights.truth import Flown
 
 LONGEST = 600.0  # [s]
+PATTERN: dict[type, Callable[..., Aims]] = {
+    pattern.Join: pattern.join,
+    pattern.Circuit: pattern.circuit,
+    pattern.Landing: pattern.landing,
+    pattern.ClimbOut: pattern.climb_out,
+}
 PROCEDURES: dict[type, Callable[..., Aims]] = {
     ClearingTurns: circling.clearing_turns,
     SlowFlight: slow.slow_flight,
@@ -31,6 +41,10 @@ PROCEDURES: dict[type, Callable[..., Aims]] = {
     EmergencyDescent: circling.emergency_descent,
     SteepSpiral: circling.steep_spiral,
     TurnsAroundAPoint: circling.turns_around_a_point,
+    STurns: ground_reference.s_turns,
+    EightsOnPylons: ground_reference.eights_on_pylons,
+    RectangularCourse: ground_reference.rectangular_course,
+    PowerOff180: pattern.power_off_180,
 }
 
 
@@ -55,6 +69,15 @@ def _in_time(aims: Aims, log: Log) -> Aims:
             aim = aims.send(seen)
         except StopIteration:
             return
+
+
+def fly_pattern(hand: CourseHand, goal: pattern.PatternGoal, setting: Setting) -> Log:
+    """Fly a piece of pattern work, which no standard calls a maneuver of the course."""
+    seen = hand.sight.seen()
+    log = Log(type(goal).__name__.lower(), seen.time)
+    hand.follow(Procedure(_in_time(PATTERN[type(goal)](goal, setting, seen, log), log), log))
+    log.stop = hand.sight.seen().time
+    return log
 
 
 def fly_course(hand: CourseHand, goal: CourseGoal, setting: Setting) -> Log:

@@ -106,7 +106,91 @@ class TurnsAroundAPoint:
     break_off: float | None = None
 
 
-CourseGoal = ClearingTurns | SlowFlight | Stall | EmergencyDescent | SteepSpiral | TurnsAroundAPoint
+@dataclass(frozen=True)
+class STurns:
+    """``halves`` half circles on alternate sides of a line that lies ahead, the first to ``direction``."""
+
+    direction: int
+    halves: int
+    steepest: float
+    airspeed: float
+    skill: float
+    altitude_drift: float
+    off_square: float
+    break_off: float | None = None
+
+
+@dataclass(frozen=True)
+class EightsOnPylons:
+    """``turns`` turns about two pylons in turn, ``steepest`` bank asked for; ``straight`` [s] between them.
+
+    ``height_skill`` 1 follows the pivotal height exactly, 0 keeps the height of entry; ``height_error`` [m]
+    is held wrong all round; ``sight_error`` [rad] is how far ahead of the wing tip the pylon is held.
+    """
+
+    direction: int
+    turns: int
+    steepest: float
+    straight: float
+    airspeed: float
+    height_skill: float
+    height_error: float
+    sight_error: float
+    skill: float
+    break_off: float | None = None
+
+
+@dataclass(frozen=True)
+class RectangularCourse:
+    """``turns`` turns of about 90 degrees round a rectangle of ``length`` by ``width`` [m]."""
+
+    direction: int
+    turns: int
+    length: float
+    width: float
+    bank: float
+    airspeed: float
+    skill: float
+    altitude_drift: float
+    break_off: float | None = None
+
+
+@dataclass(frozen=True)
+class PowerOff180:
+    """From abeam the point on downwind, idle, to the ground or a low go-around.
+
+    ``judgement`` above 1 delays the base turn longer than is right; ``square`` flies a base leg instead of
+    one round turn; ``goes_around`` adds power ``go_around_height`` above the ground.
+    """
+
+    side: int
+    runway_north: float
+    runway_east: float
+    runway_track: float
+    width: float
+    abeam_error: float
+    airspeed: float
+    bank: float
+    judgement: float
+    square: bool
+    goes_around: bool
+    go_around_height: float
+    flare_error: float
+    break_off: float | None = None
+
+
+CourseGoal = (
+    ClearingTurns
+    | SlowFlight
+    | Stall
+    | EmergencyDescent
+    | SteepSpiral
+    | TurnsAroundAPoint
+    | STurns
+    | EightsOnPylons
+    | RectangularCourse
+    | PowerOff180
+)
 
 
 def kind_of(goal: CourseGoal) -> str:
@@ -120,4 +204,8 @@ KINDS: dict[type, str] = {
     EmergencyDescent: "emergency_descent",
     SteepSpiral: "steep_spiral",
     TurnsAroundAPoint: "turns_around_a_point",
+    STurns: "s_turns",
+    EightsOnPylons: "eights_on_pylons",
+    RectangularCourse: "rectangular_course",
+    PowerOff180: "power_off_180",
 }

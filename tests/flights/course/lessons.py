@@ -6,25 +6,26 @@ Seeds 0 to 199 are for tuning, those from 5000 for the reported figures, 2000 to
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
 import numpy as np
 from tests.flights import lessons
 from tests.flights.airplanes import AIRPLANES, Airplane
-from tests.flights.course.flying import CourseHand, fly_course
+from tests.flights.course.flying import CourseHand, fly_course, fly_pattern
 from tests.flights.course.goals import CourseGoal
 from tests.flights.course.measure import Track, measure_course
-from tests.flights.course.plan import COURSE, Lesson
+from tests.flights.course.pattern import GroundGoal, PatternGoal, RollOut, TakeOff
+from tests.flights.course.plan import COURSE, Goals, Lesson
 from tests.flights.course.procedures import Log, Setting
 from tests.flights.course.schedule_course import ScheduleCourse
-from tests.flights.goals import Goal, LazyEight, Leg
+from tests.flights.course.wheels import AIRBORNE, ON_WHEELS, Wheels
+from tests.flights.goals import LazyEight, Leg
 from tests.flights.simulate import DepartedError, Simulator, Start
 from tests.flights.truth import Flown, TruthFlight, TruthManeuver, measure
 from tests.flights.weather import Weather, random_weather
 
-from chalkwing.units import FOOT, KNOT
+from chalkwing.units import DEGREE, KNOT
 
 HANDS: dict[str, type[Any]] = {"schedule": ScheduleCourse}
 ATTEMPTS = 8
@@ -52,13 +53,13 @@ def _fly(seed: int, attempt: int, airplane: Airplane, controller: str, reseeded:
     rng = np.random.default_rng([number, 41])
     weather = weather_of(number)
     terrain = float(rng.uniform(100, 450))
-    simulator = Simulator(airplane, weather, _start(rng, airplane, terrain), terrain=terrain)
+    simulator = Simulator(airplane, weather, _start(rng, airplane, terrain, weather), terrain=terrain)
     roughness = float(rng.uniform(0.0, 1.0))
     hand: CourseHand = HANDS[controller](simulator, seed=number, roughness=roughness)
     plan = Lesson(rng, airplane, simulator, hand)
     flown, legs = fly_all(plan.goals(), hand, simulator, airplane)
     table = simulator.table()
-    track = Track(table, airplane.name)
+    track = Track(table, airplane.name, terrain)
     maneuvers = _measured(flown, track, hand)
     facts = {**simulator.facts(), "roughness": roughness, "terrain": terrain, "lesson": "whole"}
     return TruthFlight(seed, controller, table, maneuvers, legs, facts, weather.as_dict(), list(reseeded))
@@ -68,7 +69,7 @@ Account = tuple[Flown, None] | tuple[Log, CourseGoal]
 
 
 def fly_all(
-    goals: Iterator[Goal | CourseGoal], hand: CourseHand, simulator: Simulator, airplane: Airplane
+    goals: Goals, hand: CourseHand, simulator: Simulator, airplane: Airplane
 ) -> tuple[list[Account], list[dict[str, Any]]]:
     """Fly goal after goal; accounts of the maneuvers in order, and when each piece of ordinary flying was."""
     flown: list[Account] = []
@@ -78,6 +79,9 @@ def fly_all(
         if isinstance(goal, COURSE):
             flown.append((fly_course(hand, goal, _setting(simulator, airplane)), goal))
             continue
+        if isinstance(goal, PatternGoal | GroundGoal):
+            legs += _pattern(goal, hand, simulator, airplane)
+            continue
         last = flown[-1][0] if flown else None
         if isinstance(goal, LazyEight) and goal.chained and last and last.status == "broken_off":
             continue  # who gives up does not go straight on
@@ -86,6 +90,26 @@ def fly_all(
             end = simulator.state.time  # type: ignore[attr-defined]
             legs.append({"label": goal.label, "start": begin, "end": end})
     return flown, legs
+
+
+def _pattern(
+    goal: PatternGoal | GroundGoal, hand: CourseHand, simulator: Simulator, airplane: Airplane
+) -> list[dict[str, Any]]:
+    """Pattern work and what is done on the wheels, as pieces of ordinary flying."""
+    wheels, begin = Wheels(simulator), float(simulator.state.time)
+    if isinstance(goal, TakeOff):
+        wheels.stand(goal.stand, goal.heading)
+        rolls = float(simulator.state.time)
+        wheels.take_off(goal.heading)
+        label, marks = "takeoff", {"rolls": rolls}
+    elif isinstance(goal, RollOut):
+        wheels.roll_out(goal.heading, to_speed=goal.to_speed)
+        wheels.stand(goal.stand, goal.heading)
+        label, marks = "roll_out", {}
+    else:
+        log = fly_pattern(hand, goal, _setting(simulator, airplane))
+        label, marks = log.kind, log.marks
+    return [{"label": label, "start": begin, "end": float(simulator.state.time), "marks": marks}]
 
 
 def _setting(simulator: Simulator, airplane: Airplane) -> Setting:
@@ -106,6 +130,10 @@ def _measured(flown: list[Account], track: Track, hand: CourseHand) -> list[Trut
     return found
 
 
-def _start(rng: np.random.Generator, airplane: Airplane, terrain: float) -> Start:
-    start = lessons._start(rng, airplane)
-    return replace(start, altitude=terrain + float(rng.uniform(1200, 2000)) * FOOT)
+def _start(rng: np.random.Generator, airplane: Airplane, terrain: float, weather: Weather) -> Start:
+    """On the wheels and into the wind where the model can, else just after lift-off."""
+    start = lessons.air_start(rng, airplane)
+    heading = weather.wind_from + float(rng.normal(0, 15)) * DEGREE
+    if airplane.name in ON_WHEELS:
+        return replace(start, altitude=terrain + 1.4, heading=heading, airspeed=0.0)
+    return replace(start, altitude=terrain + 2 * AIRBORNE, heading=heading)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Generator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from tests.flights.airplanes import Airplane
@@ -46,6 +46,12 @@ class Setting:
     wind_speed: float
 
 
+def gave_up(log: Log, seen: Seen) -> None:
+    """Note that the maneuver was broken off here."""
+    log.status = "broken_off"
+    log.mark("gave_up", seen)
+
+
 def straight(seconds: float, seen: Seen, aim: Aim) -> Generator[Aim, Seen, Seen]:
     """Keep an aim for a while; returns the last look."""
     until = seen.time + seconds
@@ -56,8 +62,6 @@ def straight(seconds: float, seen: Seen, aim: Aim) -> Generator[Aim, Seen, Seen]
 
 def wings_level(seen: Seen, heading: float, aim: Aim, *, most: float = 8.0) -> Generator[Aim, Seen, Seen]:
     """Turn to a heading that is nearly reached until the wings are level."""
-    from dataclasses import replace
-
     until = seen.time + most
     rolling = replace(aim, heading=heading, bank=None, circle=None, line=None)
     while seen.time < until and abs(seen.bank) > 0.025:

@@ -13,7 +13,6 @@ SEMI_MAJOR, ECCENTRICITY_SQUARED = 6378137.0, 6.69437999014e-3  # WGS 84
 HORN_MARGIN = math.radians(
     3.0
 )  # the warning sounds so far below the critical angle: common practice, no source
-WHEELS = 2.2  # the center of gravity is about so high above the ground when on the wheels [m]
 
 
 class Plane:
@@ -43,6 +42,7 @@ class Sight:
         self.sim = simulator
         s = simulator.state
         self.plane = Plane(s.latitude, s.longitude)  # type: ignore[attr-defined]  # filled by the engine
+        self.wheels = simulator.fdm.get_property_manager().get_node("gear/wow")
         self.critical = CRITICAL_ANGLE[simulator.airplane.name]
 
     def seen(self) -> Seen:
@@ -65,5 +65,5 @@ class Sight:
             climb=s.vertical_speed,
             horn=s.angle_of_attack > self.critical - HORN_MARGIN,
             buffet=s.angle_of_attack > self.critical,
-            on_ground=height < WHEELS,
+            on_ground=height < 6.0 and self.wheels.get_double_value() > 0.5,
         )

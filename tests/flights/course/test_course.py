@@ -9,15 +9,20 @@ import pytest
 from tests.flights.airplanes import AIRPLANES
 from tests.flights.course.flying import fly_course
 from tests.flights.course.goals import (
+    KINDS,
     ClearingTurns,
     CourseGoal,
+    EightsOnPylons,
     EmergencyDescent,
+    PowerOff180,
+    RectangularCourse,
     SlowFlight,
     Stall,
     SteepSpiral,
+    STurns,
     TurnsAroundAPoint,
 )
-from tests.flights.course.lessons import HANDS, weather_of
+from tests.flights.course.lessons import HANDS, weather_of, whole_lesson
 from tests.flights.course.measure import Track, measure_course
 from tests.flights.course.procedures import Setting
 from tests.flights.goals import Leg
@@ -26,15 +31,23 @@ from tests.flights.truth import TruthManeuver
 
 from chalkwing.units import DEGREE, FOOT, KNOT
 
+STALLS = {"power_off_stall", "power_on_stall", "accelerated_stall"}
+KINDS_FLOWN = {*KINDS.values(), *STALLS, "lazy_eight", "chandelle", "steep_turn"}
 WIND = 10 * KNOT
 TERRAIN = 300.0
 
 
 def fly(
-    controller: str, goal: CourseGoal, *, height: float, airplane: str = "c172p", wind: float = WIND
+    controller: str,
+    goal: CourseGoal,
+    *,
+    height: float,
+    airplane: str = "c172p",
+    wind: float = WIND,
+    wind_from: float = 0.0,
 ) -> tuple[TruthManeuver, Track]:
-    """One maneuver after half a minute of level flight, in smooth air from the north."""
-    calm = {"gust_sd": 0.0, "drift_sd": 0.0, "shear": 0.0, "veer": 0.0, "wind_from": 0.0}
+    """One maneuver after half a minute of level flight to the south, in smooth air."""
+    calm = {"gust_sd": 0.0, "drift_sd": 0.0, "shear": 0.0, "veer": 0.0, "wind_from": wind_from}
     weather = replace(weather_of(3), wind_speed=wind, isa_deviation=0.0, **calm)
     model = AIRPLANES[airplane]
     start = Start(0.7, -1.7, TERRAIN + height, np.pi, model.cruise_speed, sum(model.load) / 2, 0.6)
@@ -42,9 +55,9 @@ def fly(
     hand = HANDS[controller](simulator, seed=7, roughness=0.2)
     altitude = simulator.state.altimeter
     hand.fly(Leg("settle", altitude, model.cruise_speed, duration=30, until_steady=True))
-    log = fly_course(hand, goal, Setting(model, np.pi, wind))
+    log = fly_course(hand, goal, Setting(model, wind_from + np.pi, wind))
     hand.fly(Leg("after", simulator.state.altimeter, model.cruise_speed, duration=5))
-    track = Track(simulator.table(), airplane)
+    track = Track(simulator.table(), airplane, TERRAIN)
     return measure_course(log, track, hand.sight.plane, goal), track
 
 
@@ -147,3 +160,73 @@ def test_what_is_given_up_says_so() -> None:
     truth, _ = fly("schedule", replace(SPIRAL, break_off=0.5), height=1500.0)
     assert truth.status == "broken_off"
     assert truth.values["turned"] / (2 * np.pi) == pytest.approx(1.5, abs=0.15)
+
+
+S_TURNS = STurns(1, 4, 38 * DEGREE, 48.0, 1.0, 0.0, 0.0)
+PYLONS = EightsOnPylons(1, 3, 33 * DEGREE, 7.0, 47.0, 1.0, 0.0, 0.0, 1.0)
+FIELD = RectangularCourse(-1, 5, 2300.0, 1800.0, 28 * DEGREE, 48.0, 1.0, 0.0)
+
+
+@hands
+def test_s_turns_are_half_circles_on_either_side_of_the_line(controller: str) -> None:
+    truth, _ = fly(controller, S_TURNS, height=270.0, wind=16 * KNOT)
+    assert [part.direction for part in truth.parts] == ["right", "left", "right", "left"]
+    assert truth.values["radius_most"] / truth.values["radius_least"] < 1.35
+    assert truth.values["crossing_off_square_most"] < 22 * DEGREE
+    assert 150 * DEGREE < truth.values["turned_least"] < truth.values["turned_most"] < 215 * DEGREE
+
+
+@hands
+def test_pylons_stay_at_the_wing_tip_at_the_pivotal_height(controller: str) -> None:
+    # Pivotal height in still air: V^2/g, the handbook's GS^2/11.3 in other units (FAA-H-8083-3C ch. 7).
+    height = (47.0 * 1.06) ** 2 / 9.80665
+    # Entered diagonally downwind, so that the pylons lie across the wind.
+    day = {"wind": 14 * KNOT, "wind_from": 24 * DEGREE}
+    truth, _ = fly(controller, PYLONS, height=height, **day)
+    assert [part.direction for part in truth.parts] == ["right", "left", "right"]
+    assert truth.values["sight_line_rms"] < 6 * DEGREE
+    assert 2.0 < truth.values["straight_least"] < truth.values["straight_most"] < 14.0
+    low, _ = fly(controller, replace(PYLONS, height_skill=0.0), height=0.75 * height, **day)
+    assert low.values["sight_line_rms"] > 1.5 * truth.values["sight_line_rms"]
+
+
+@hands
+def test_the_rectangle_has_straight_legs_and_square_corners(controller: str) -> None:
+    truth, _ = fly(controller, FIELD, height=270.0, wind=16 * KNOT)
+    assert [part.direction for part in truth.parts] == ["left"] * 5
+    assert 60 * DEGREE < truth.values["turned_least"] < truth.values["turned_most"] < 125 * DEGREE
+    assert truth.values["leg_shortest"] > 500.0
+    assert truth.values["leg_off_straight_most"] < 80.0
+
+
+@hands
+@pytest.mark.parametrize("goes_around", [False, True])
+def test_a_power_off_180_comes_down_near_its_point(controller: str, goes_around: bool) -> None:
+    goal = PowerOff180(
+        side=1, runway_north=-1500.0, runway_east=850.0, runway_track=0.0, width=850.0, abeam_error=0.0,
+        airspeed=37.0, bank=28 * DEGREE, judgement=1.0, square=False, goes_around=goes_around,
+        go_around_height=20.0, flare_error=0.0,
+    )  # fmt: skip
+    goal = replace(goal, side=-1, runway_north=-3000.0)
+    truth, track = fly(controller, goal, height=300.0)
+    assert truth.values["touchdown"] == (not goes_around)
+    assert abs(truth.values["turned"]) == pytest.approx(np.pi, abs=0.35)
+    assert -100.0 < truth.values["beyond_point"] < 700.0
+    assert np.all(track["throttle"][track.row(truth.start + 3) : track.row(truth.end - 0.5)] < 0.1)
+    assert truth.values["height_at_end"] < (30.0 if goes_around else 2.5)
+
+
+@pytest.mark.parametrize(("airplane", "controller"), [("c172p", "human"), ("j3cub", "schedule")])
+def test_a_lesson_begins_and_ends_on_the_ground(airplane: str, controller: str) -> None:
+    flight = whole_lesson(2000, airplane, controller)
+    height = flight.table["geometric_altitude"].to_numpy() - flight.facts["terrain"]
+    speed = np.hypot(flight.table["velocity_north"].to_numpy(), flight.table["velocity_east"].to_numpy())
+    labels = [leg["label"] for leg in flight.legs]
+    assert labels[0] == "takeoff"
+    assert height[400] < 2.5
+    assert speed[400] < 3.0
+    assert height.max() > 800.0
+    assert {one.kind for one in flight.maneuvers} <= KINDS_FLOWN
+    ends = [one.end for one in flight.maneuvers]
+    starts = [one.start for one in flight.maneuvers]
+    assert all(start >= end - 12.0 for start, end in zip(starts[1:], ends, strict=False))
