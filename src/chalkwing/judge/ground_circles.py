@@ -11,11 +11,12 @@ from chalkwing.judge.ground import SHORTEST_ARC, Ground, Site
 from chalkwing.judge.ground_reference import GroundPlace, GroundWhat
 from chalkwing.judge.over_ground import spaced
 from chalkwing.judge.sight import Belief, Seen, axes, stillest_place
-from chalkwing.motion.wander import PLACE
 from chalkwing.units import STANDARD_GRAVITY, Floats
 
-INDEPENDENT = 0.5 * np.pi
-"""Turn [rad] after which a pilot's error of the radius is another one (our own; simulated flights)."""
+INDEPENDENT = 2.0 * np.pi
+"""Turn [rad] after which a pilot's error of the radius is another one (our own, from simulated flights)."""
+ON_THE_CHART = 1.0
+"""How well a given place is known [m] (our own)."""
 SAME_PYLON = 250.0
 """Places of two turns to one side nearer to each other than this [m] are one pylon (our own)."""
 HEIGHT_UNKNOWN = 60.0
@@ -51,19 +52,19 @@ def _middle(circle: Circle) -> tuple[float, float]:
 
 
 def _given_point(site: Site, circles: dict[int, Circle]) -> Floats:
-    """The given point nearest to the circles, off by the receiver's error in every draw."""
+    """The given point nearest to the circles; the paths themselves are off by the receiver's error."""
     middles = np.array([_middle(circle) for circle in circles.values()])
     points = np.array([site.over.plane(point) for point in site.given.points])
     away = [np.hypot(*(middles - point).T).sum() for point in points]
-    return np.asarray(points[int(np.argmin(away))] + site.receiver())
+    return np.tile(points[int(np.argmin(away))], (site.flown.count, 1))
 
 
 def _common_center(site: Site, circles: dict[int, Circle]) -> Floats:
     """The common center in every draw, moved by what the pilot's unsteadiness leaves unknown of it.
 
-    An error of the radius that comes once a turn cannot be told from another center. Errors a quarter turn
-    apart are taken as independent, so that those once a turn are as large as the others, which can be seen.
-    A center that the wind carries along may have begun, or ended, where the point is.
+    An error of the radius that comes once a turn cannot be told from another center. It is taken to be as
+    large as all the others together, which can be seen, and anew in every turn. A center that the wind
+    carries along may have begun, or ended, where the point is.
     """
     found = concentric([site.path(*site.held(part)) for part in circles])
     turned = sum(site.turned(part) for part in circles)
@@ -84,7 +85,7 @@ def _place(
     given: bool,
     height: Floats | None = None,
 ) -> GroundPlace:
-    """The place as the draws have it; their spread, and for an estimate the receiver's slow error."""
+    """The place as the draws have it, and their spread."""
     north, east = (float(value) for value in center.mean(axis=0))
     latitude, longitude = site.over.earth(north, east)
     spread = float(center.std(axis=0).max())
@@ -93,7 +94,7 @@ def _place(
         parts=tuple(part + 1 for part in parts),
         latitude=latitude,
         longitude=longitude,
-        sd=0.0 if given else float(np.hypot(spread, PLACE)),
+        sd=0.0 if given else spread,
         given=given,
         elevation=None if height is None else float(height.mean()),
         elevation_sd=None if height is None else float(height.std()),
@@ -167,7 +168,7 @@ def _pylon(site: Site, group: tuple[int, ...], circles: dict[int, Circle], seen:
     given = bool(points)
     if given:
         nearest = min(points, key=lambda point: float(np.hypot(*(middle - point))))
-        belief = Belief((*nearest, belief.down), (PLACE, PLACE, belief.down_sd))
+        belief = Belief((*nearest, belief.down), (ON_THE_CHART, ON_THE_CHART, belief.down_sd))
     start = np.column_stack((first.north, first.east, np.full(site.flown.count, belief.down)))
     found, root = stillest_place([seen[part] for part in group], start, belief)
     return _Pylon(group, found + site.rng.normal(size=found.shape) @ root.T, given)

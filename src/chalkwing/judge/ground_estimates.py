@@ -40,9 +40,10 @@ def with_ground(
     """
     if definition.ground == "none":
         return flown
-    over = over_ground(flown)
+    rng = np.random.default_rng([seed, 2])
+    over = over_ground(flown, rng)
     if over is not None:
-        site = Site(flown, over, given or GroundReference(), terrain, np.random.default_rng([seed, 2]))
+        site = Site(flown, over, given or GroundReference(), terrain, rng)
         flown = replace(flown, ground=Grounded(ESTIMATES[definition.ground](site)), made={})
     for part, points in enumerate(flown.points):
         points.update(wind_events(flown, part))

@@ -7,7 +7,6 @@ import numpy as np
 from chalkwing.judge.circles import StraightLine, line_through
 from chalkwing.judge.ground import SHORTEST_ARC, SHORTEST_LEG, Ground, Site
 from chalkwing.judge.ground_reference import GroundPlace, GroundWhat
-from chalkwing.motion.wander import PLACE
 from chalkwing.units import DEGREE, Floats
 
 CROSSING_ERROR = 30.0
@@ -49,10 +48,14 @@ def line_ground(site: Site) -> Ground:
 def _given_line(site: Site) -> StraightLine:
     assert site.given.line is not None  # asked before
     ends = np.array([site.over.plane(place) for place in site.given.line])
-    count, off = site.flown.count, site.receiver()
     direction = float(np.arctan2(ends[1, 1] - ends[0, 1], ends[1, 0] - ends[0, 0]))
-    middle = ends.mean(axis=0) + off
-    return StraightLine(middle[:, 0], middle[:, 1], np.full(count, direction))
+    return _fixed(site, ends.mean(axis=0), direction)
+
+
+def _fixed(site: Site, middle: Floats, direction: float) -> StraightLine:
+    """The same line in every draw."""
+    alike = np.ones(site.flown.count)
+    return StraightLine(float(middle[0]) * alike, float(middle[1]) * alike, direction * alike)
 
 
 def _line_of_crossings(site: Site) -> StraightLine:
@@ -111,7 +114,7 @@ def line_place(
         parts=tuple(part + 1 for part in parts),
         latitude=begin[0],
         longitude=begin[1],
-        sd=0.0 if given else float(np.hypot(across.std(), PLACE)),
+        sd=0.0 if given else float(across.std()),
         given=given,
         azimuth=direction % (2.0 * np.pi),
         azimuth_sd=0.0 if given else float(line.direction.std()),
@@ -182,7 +185,6 @@ def _given_sides(site: Site, fitted: dict[int, StraightLine]) -> dict[int, tuple
     """For each leg the given side that runs its way (within 45°) and lies nearest."""
     corners = np.array([site.over.plane(place) for place in site.given.corners])
     ends = np.roll(corners, -1, axis=0)
-    off = site.receiver()
     sides = {}
     for part, leg in fitted.items():
         flown_along = float(np.median(leg.direction))
@@ -191,8 +193,7 @@ def _given_sides(site: Site, fitted: dict[int, StraightLine]) -> dict[int, tuple
             direction = float(np.arctan2(last[1] - first[1], last[0] - first[0]))
             away = (direction - flown_along + np.pi / 2.0) % np.pi - np.pi / 2.0
             direction = flown_along + away
-            middle = 0.5 * (first + last) + off
-            line = StraightLine(middle[:, 0], middle[:, 1], np.full(len(off), direction))
+            line = _fixed(site, 0.5 * (first + last), direction)
             apart = abs(float(np.median(line.right_of(leg.north, leg.east))))
             if abs(away) < QUARTER / 2.0 and apart < least:
                 best, least = (line, number), apart

@@ -10,6 +10,7 @@ from chalkwing.compiled import compiled
 from chalkwing.earth import LocalFrame
 from chalkwing.judge.flown import Flown
 from chalkwing.judge.ground_reference import PlaceOnGround
+from chalkwing.motion.wander import PLACE, Wander, walk
 from chalkwing.units import Floats
 
 NEEDED = (
@@ -38,11 +39,16 @@ class OverGround:
         return float(latitude), float(longitude)
 
 
-def over_ground(flown: Flown) -> OverGround | None:
+RECEIVER = Wander(("position_north", "position_east"), PLACE, 120.0)
+"""Slow error of a satellite receiver along each axis: meters, another after minutes (common practice, no
+source). The motion does not betray it, so that the draws do not hold it."""
+
+
+def over_ground(flown: Flown, rng: np.random.Generator) -> OverGround | None:
     """The draws' paths about the occurrence, or None where the Motion has no place.
 
     The frame lies at the occurrence, so that its north is true north there. Latitude and longitude are of
-    the best estimate; the draws depart from it by meters.
+    the best estimate; the draws depart from it by meters, and by the receiver's slow error.
     """
     values, motion = flown.values, flown.motion
     if "latitude" not in values or "longitude" not in values:
@@ -57,7 +63,8 @@ def over_ground(flown: Flown) -> OverGround | None:
         departs = np.zeros(shape)
         if name in values:
             departs = values[name] - motion[name][first : first + len(north)]
-        paths.append(np.ascontiguousarray(best + departs))
+        times = flown.interval * np.arange(len(north), dtype=np.float64)
+        paths.append(np.ascontiguousarray(best + departs + walk(flown.count, times, RECEIVER, rng)))
     return OverGround(frame, *paths)
 
 
