@@ -24,6 +24,8 @@ class Quality:
     heading: tuple[float, float]
     altitude: tuple[float, float]
     speed: tuple[float, float]
+    place: tuple[float, float] = (0.0, 1.0)
+    wind: tuple[float, float] = (0.0, 1.0)
 
 
 PERFECT = Quality(
@@ -35,6 +37,8 @@ AVIONICS = Quality(
     heading=(1.5 * DEGREE, 30.0),
     altitude=(2.0, 10.0),
     speed=(1.5 * KNOT, 10.0),
+    place=(2.0, 30.0),
+    wind=(0.7, 200.0),
 )
 TRACK_ONLY = Quality(
     bank=(3.0 * DEGREE, 3.0),
@@ -42,6 +46,8 @@ TRACK_ONLY = Quality(
     heading=(4.0 * DEGREE, 40.0),
     altitude=(4.0, 20.0),
     speed=(3.5 * KNOT, 20.0),
+    place=(4.0, 30.0),
+    wind=(1.2, 200.0),
 )
 
 
@@ -62,7 +68,7 @@ def disturbed(truth: Mapping[str, Floats], quality: Quality, rng: np.random.Gene
         return correlated(len(time), of[0], of[1], interval, rng)
 
     smooth = np.ones(5) / 5.0  # an estimator's errors have no steps
-    return truth_table(
+    reported = truth_table(
         time=time,
         bank=truth["bank"] + np.convolve(error(quality.bank), smooth, "same"),
         pitch=truth["pitch"] + np.convolve(error(quality.pitch), smooth, "same"),
@@ -70,6 +76,11 @@ def disturbed(truth: Mapping[str, Floats], quality: Quality, rng: np.random.Gene
         altitude=truth["altitude"] + np.convolve(error(quality.altitude), smooth, "same"),
         speed=truth["calibrated_airspeed"] + np.convolve(error(quality.speed), smooth, "same"),
     )
+    for name in ("position_north", "position_east", "wind_north", "wind_east"):
+        if name in truth:
+            of = quality.place if name.startswith("position") else quality.wind
+            reported[name] = truth[name] + np.convolve(error(of), smooth, "same")
+    return reported
 
 
 @dataclass(frozen=True)
@@ -93,6 +104,8 @@ def motion(truth: Mapping[str, Floats], quality: Quality = PERFECT, *, seed: int
     count = len(time)
     level = {"bank": quality.bank[0], "pitch": quality.pitch[0], "heading_true": quality.heading[0]}
     level |= dict.fromkeys(("altitude", "geometric_altitude", "pressure_altitude"), quality.altitude[0])
+    level |= dict.fromkeys(("wind_north", "wind_east"), quality.wind[0])
+    level |= dict.fromkeys(("position_north", "position_east"), quality.place[0])
     level |= dict.fromkeys(("airspeed", "true_airspeed", "calibrated_airspeed"), quality.speed[0])
     return Motion(
         time=time,

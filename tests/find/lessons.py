@@ -11,6 +11,7 @@ import numpy as np
 import polars as pl
 from tests.find.kinematics import truth_table
 
+from chalkwing.earth import LocalFrame
 from chalkwing.find import Occurrence
 from chalkwing.units import DEGREE, Floats
 
@@ -58,9 +59,25 @@ def _lesson(folder: Path) -> Lesson:
         altitude=rows["pressure_altitude"].to_numpy(),
         speed=rows["calibrated_airspeed"].to_numpy(),
     )
+    table |= _over_ground(rows)
     origin = float(rows["time"][0])
     flown = tuple(one for maneuver in told["maneuvers"] for one in _flown(maneuver, table, origin))
     return Lesson(folder.name, str(told["facts"].get("airplane", "")), told["controller"], table, flown)
+
+
+def _over_ground(rows: pl.DataFrame) -> dict[str, Floats]:
+    """Place and mean wind, where the truth holds them."""
+    if "wind_mean_north" not in rows.columns:
+        return {}
+    latitude, longitude = rows["latitude"].to_numpy(), rows["longitude"].to_numpy()
+    frame = LocalFrame(latitude=float(latitude[0]), longitude=float(longitude[0]))
+    north, east = frame.to_plane(latitude, longitude)
+    return {
+        "position_north": np.asarray(north),
+        "position_east": np.asarray(east),
+        "wind_north": rows["wind_mean_north"].to_numpy(),
+        "wind_east": rows["wind_mean_east"].to_numpy(),
+    }
 
 
 def _flown(told: dict[str, object], table: dict[str, Floats], origin: float) -> list[Flown]:
@@ -81,10 +98,21 @@ def _flown(told: dict[str, object], table: dict[str, Floats], origin: float) -> 
             Flown(kind, direction, starts[0], round_once, (), "complete", 1.0),
             Flown(kind, direction, round_once, ends[0], (), second, turned / (2 * np.pi) - 1.0),
         ]
-    whole = {"steep_turn": 360 * DEGREE, "chandelle": 180 * DEGREE, "lazy_eight": 360 * DEGREE}[kind]
+    whole = _WHOLE.get(kind, 0.0)
     pieces = np.abs(np.diff(np.interp(np.array([*starts, ends[-1]]), table["time"], table["heading_true"])))
-    share = 1.0 if status == "complete" else float(np.sum(pieces)) / whole
+    share = 1.0 if status == "complete" or not whole else float(np.sum(pieces)) / whole
     return [Flown(kind, direction, starts[0], ends[-1], tuple(ends[:-1]), status, share)]
+
+
+_WHOLE = {
+    "steep_turn": 360 * DEGREE,
+    "chandelle": 180 * DEGREE,
+    "lazy_eight": 360 * DEGREE,
+    "steep_spiral": 1080 * DEGREE,
+    "turns_around_a_point": 360 * DEGREE,
+    "clearing_turns": 180 * DEGREE,
+}
+"""All the turning of a complete maneuver, where it is known beforehand."""
 
 
 @dataclass

@@ -14,7 +14,8 @@ from chalkwing.errors import OutsideModel
 from chalkwing.find import Occurrence, can_find, find
 from chalkwing.maneuvers import Definition, definition, definitions
 
-KNOWN = tuple(each for each in definitions().values() if can_find(each))
+KNOWN = tuple(definition(kind) for kind in ("lazy_eight", "chandelle", "steep_turn"))
+EVERYTHING = tuple(each for each in definitions().values() if can_find(each))
 
 
 def found(sketch: Sketch, quality: Quality = PERFECT, *, seed: int = 0) -> tuple[Occurrence, ...]:

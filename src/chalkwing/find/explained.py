@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from chalkwing.find.ground import OverGround
 from chalkwing.find.occurrence import Occurrence
 from chalkwing.find.signals import Signals
 from chalkwing.find.spans import Bridged
@@ -22,13 +23,14 @@ from chalkwing.units import Floats
 class Flight:
     """A flight as definitions are held against it: reconstructed, seen on its grid, cut into turns.
 
-    ``bridged`` are the turns as they may be taken together.
+    ``bridged`` are the turns as they may be taken together, ``ground`` where it was over the ground.
     """
 
     motion: Motion
     seen: Signals
     turns: Turns
     bridged: Bridged
+    ground: OverGround
     tuning: Tuning
 
 

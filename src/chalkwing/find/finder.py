@@ -16,6 +16,7 @@ import numpy.typing as npt
 
 from chalkwing.errors import OutsideModel
 from chalkwing.find.explained import Explained, Flight
+from chalkwing.find.ground import over_ground
 from chalkwing.find.occurrence import Occurrence
 from chalkwing.find.schedule import best_together, probabilities
 from chalkwing.find.signals import signals
@@ -47,7 +48,7 @@ _WAYS: dict[Progress, Callable[[Definition, Flight], Explained]] = {"heading_cha
 
 def can_find(definition: Definition) -> bool:
     """Whether `find` knows how to lay out this definition's progress."""
-    return definition.progress in _WAYS and not definition.whole
+    return definition.progress in _WAYS
 
 
 def find(
@@ -95,7 +96,8 @@ def flight_seen(motion: Motion, definitions: Iterable[Definition], *, tuning: Tu
     """The flight as ``definitions`` are held against it."""
     seen = signals(motion, _named(definitions))
     turns = find_turns(seen.time, seen.bank, seen.flying, tuning)
-    return Flight(motion, seen, turns, bridge_turns(turns, seen, tuning), tuning)
+    bridged = bridge_turns(turns, seen, tuning)
+    return Flight(motion, seen, turns, bridged, over_ground(motion, seen.flying), tuning)
 
 
 def explain(definition: Definition, flight: Flight) -> Explained | None:

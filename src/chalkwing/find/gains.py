@@ -54,3 +54,9 @@ def told(value: Floats, sd: Floats, low: float, high: float, usual: float, sprea
         (1.0 - _COINCIDENCE) * ordinary + _COINCIDENCE * meant
     )
     return np.where(np.isfinite(value), np.log(np.where(np.isfinite(odds), odds, 1.0)), 0.0)
+
+
+def holds(value: Floats, sd: Floats, low: float, high: float, tuning: Tuning) -> Floats:
+    """Log odds that can only speak against: of a range that says again what legs have said; 0 for ``nan``."""
+    inside = ndtr((high - value) / sd) - ndtr((low - value) / sd)
+    return np.where(np.isfinite(value), np.log((1.0 - tuning.surprise) * inside + tuning.surprise), 0.0)

@@ -11,6 +11,7 @@ from chalkwing.find.explained import Explained, Flight
 from chalkwing.find.legs import lay_legs
 from chalkwing.find.occurrence import Direction, Occurrence, Part
 from chalkwing.find.spans import Spans, lay_spans
+from chalkwing.find.whole import Course, whole_odds
 from chalkwing.maneuvers.schema import Definition
 from chalkwing.motion.motion import Motion
 
@@ -22,11 +23,14 @@ def explain_turns(definition: Definition, flight: Flight) -> Explained:
     legs = lay_legs(definition, spans, seen)
     worth = span_odds(definition, spans, legs, seen, tuning)
     candidates = lay_candidates(definition, spans, worth, tuning)
+    first, last = seen.index(candidates.start), seen.index(candidates.end)
+    course = Course(candidates, spans, first, last, seen, flight.ground)
+    evidence = candidates.worth + whole_odds(definition, course, tuning)
     return Explained(
         definition=definition,
-        first=seen.index(candidates.start),
-        last=seen.index(candidates.end),
-        weights=candidates.worth - tuning.rarity - tuning.abandoned * candidates.broken,
+        first=first,
+        last=last,
+        weights=evidence - tuning.rarity - tuning.abandoned * candidates.broken,
         broken=candidates.broken,
         occurrence=lambda row: _occurrence(definition, spans, candidates, row, flight),
     )

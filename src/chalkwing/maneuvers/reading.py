@@ -116,7 +116,7 @@ def _definition(fields: Fields) -> Definition:
         solver=fields.choice("solver", get_args(SolverFamily)),
         errors=fields.each("error", _common_error),
         ground=_ground(fields),
-        whole=fields.each("whole", lambda said: _range(said, WHOLE)),
+        whole=fields.each("whole", _whole),
     )
 
 
@@ -204,6 +204,13 @@ def _trend(fields: Fields) -> Trend:
     goes: Trending = fields.choice("goes", get_args(Trending))
     key = "at_most_per_s" if goes == "steady" else "at_least_per_s"
     return Trend(quantity, goes, fields.number(key, least=0.0) * quantity.scale)
+
+
+def _whole(fields: Fields) -> Range:
+    said = _range(fields, WHOLE)
+    if not math.isfinite(said.high - said.low):
+        fields.fault(None, "needs low and high: what is said of the whole is weighed by how wide it is")
+    return said
 
 
 def _range(fields: Fields, known: Mapping[str, Quantity] = QUANTITIES) -> Range:

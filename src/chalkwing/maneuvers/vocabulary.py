@@ -308,11 +308,9 @@ WHOLE: dict[str, Quantity] = {
         Quantity("highest_above_own_ground_ft", "highest_above_own_ground", "ft"),
         Quantity("end_above_own_ground_ft", "end_above_own_ground", "ft"),
         Quantity("wind_corrected_percent", "wind_corrected", "percent"),
-        Quantity("center_drift_percent", "center_drift", "percent"),
         Quantity("center_spread_percent", "center_spread", "percent"),
         Quantity("line_spread_percent", "line_spread", "percent"),
-        Quantity("crossing_angle_deg", "crossing_angle", "deg"),
-        Quantity("own_path_percent", "own_path", "percent"),
+        Quantity("rectangle_misfit_percent", "rectangle_misfit", "percent"),
         Quantity("follows_pivotal_percent", "follows_pivotal", "percent"),
     )
 }
@@ -323,10 +321,9 @@ WHOLE: dict[str, Quantity] = {
 ``own_ground`` count from where this flight took off or landed, and are unknown where it did neither.
 
 Over the ground: ``wind_corrected`` is the share of the wind that did not carry a revolution along: 100 where
-it came back to where it began, 0 where it went with the air. ``center_drift`` is how far a revolution's end
-lies from its beginning, in parts of the circle's radius. ``center_spread`` is how far the turns' centers lie
-from the middle of those on the same side, ``line_spread`` how far the places where turns meet lie from a
-straight line, both in parts of the radius; ``crossing_angle`` is the angle between track and that line.
-``own_path`` is the share of the path, once round, that lies over what was flown the round before.
-``follows_pivotal`` is how much of the change of pivotal altitude the altitude went along with.
+it came back to where it began, 0 where it went with the air. ``center_spread`` is how far the turns' centers
+lie from the middle of those on the same side, ``line_spread`` how far the places where turns meet lie from a
+straight line, both in parts of the radius; ``rectangle_misfit`` how far four corners are from a
+parallelogram, in parts of its side. ``follows_pivotal`` is how much of the change of pivotal altitude the
+altitude went along with.
 """

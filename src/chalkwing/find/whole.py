@@ -1,0 +1,224 @@
+"""What is said of a maneuver as a whole: height lost, kept over the ground, come back to where it began.
+
+Each quantity of `WHOLE` is computed for every candidate, with an sd that includes what a pilot's unsteadiness
+adds; what cannot be known is ``nan`` and says nothing.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from chalkwing.find.candidates import NO_SPAN, Candidates
+from chalkwing.find.gains import holds, told
+from chalkwing.find.ground import OverGround, slope_on
+from chalkwing.find.plane import (
+    arcs,
+    lowest_and_highest,
+    off_line,
+    off_parallelogram,
+    off_same_center,
+    revolved,
+)
+from chalkwing.find.signals import Signals
+from chalkwing.find.spans import Spans
+from chalkwing.find.tuning import Tuning
+from chalkwing.find.turns import Ints
+from chalkwing.maneuvers.schema import Definition
+from chalkwing.units import FOOT, Floats
+
+Told = tuple[Floats, Floats]
+"""Value and sd of each candidate."""
+
+_ROUND = 2.0 * np.pi
+_PLACE_ERROR = 8.0
+"""Doubt about how far two places of a track lie apart [m]."""
+_UNSTEADY = 0.15
+"""Of a circle's radius: how far its center strays by unsteady bank alone, each time round."""
+_NEARLY_ROUND = 0.2
+"""Of a turn: what may be missing from the last round, and is then added on as an arc."""
+_HEIGHT_ERROR = 60.0 * FOOT
+"""How far from his altitude a pilot strays without meaning it."""
+
+
+@dataclass(frozen=True)
+class _Usual:
+    """How a quantity of a whole stretch behaves when nothing is meant: usual value and spread (logistic)."""
+
+    usual: float
+    spread: float
+    family: str
+
+
+_USUAL: dict[str, _Usual] = {
+    "wind_corrected": _Usual(0.0, 0.12, "ground"),
+    "center_spread": _Usual(1.8, 0.5, "ground"),
+    "line_spread": _Usual(0.6, 0.25, "line"),
+    "rectangle_misfit": _Usual(0.8, 0.35, "ground"),
+    "follows_pivotal": _Usual(0.0, 0.25, "pivotal"),
+    "lowest_above_own_ground": _Usual(2300.0 * FOOT, 900.0 * FOOT, "height"),
+    "highest_above_own_ground": _Usual(2300.0 * FOOT, 900.0 * FOOT, "height"),
+    "end_above_own_ground": _Usual(2300.0 * FOOT, 900.0 * FOOT, "height"),
+}
+"""Common practice, no source; set before any flight was looked at."""
+
+
+@dataclass(frozen=True)
+class Course:
+    """The candidates of a definition over the ground: all that a quantity of the whole is computed from."""
+
+    candidates: Candidates
+    spans: Spans
+    first: Ints
+    last: Ints
+    seen: Signals
+    ground: OverGround
+
+    @property
+    def begun(self) -> npt.NDArray[np.bool_]:
+        """Which parts were begun, shape (candidates, parts)."""
+        return np.asarray(self.candidates.spans != NO_SPAN)
+
+    @property
+    def turned(self) -> Floats:
+        """All turns together, whichever way [rad]."""
+        return np.asarray(np.where(self.begun, self.spans.turned[self.candidates.spans], 0.0).sum(axis=1))
+
+
+def whole_odds(definition: Definition, course: Course, tuning: Tuning) -> Floats:
+    """Log odds of what the definition says of the whole, shape (candidates,).
+
+    What legs say as well (the climb) can only fail here. Of one family the strongest gain counts, and the
+    worst failure.
+    """
+    nothing = np.zeros(len(course.candidates))
+    best: dict[str, Floats] = defaultdict(lambda: nothing)
+    worst: dict[str, Floats] = defaultdict(lambda: nothing)
+    for said in definition.whole:
+        value, sd = _QUANTITIES[said.quantity.name](course)
+        usual = _USUAL.get(said.quantity.name)
+        if usual is None:
+            family, worth = "climb", holds(value, sd, said.low, said.high, tuning)
+        else:
+            family = usual.family
+            worth = told(value, sd, said.low, said.high, usual.usual, usual.spread)
+        best[family] = np.maximum(best[family], worth)
+        worst[family] = np.minimum(worst[family], worth)
+    return np.asarray(sum(best.values(), nothing) + sum(worst.values(), nothing))
+
+
+# The quantities of `WHOLE` -------------------------------------------------------------------------------
+
+
+def _turned(course: Course) -> Told:
+    return course.turned, np.full(len(course.first), 0.05)
+
+
+def _altitude_change(course: Course) -> Told:
+    altitude = course.ground.altitude
+    return altitude[course.last] - altitude[course.first], _strayed(course)
+
+
+def _altitude_change_per_turn(course: Course) -> Told:
+    change, sd = _altitude_change(course)
+    rounds = np.maximum(course.turned / _ROUND, 0.1)
+    return change / rounds, sd / rounds
+
+
+def _altitude_swing(course: Course) -> Told:
+    ends = lowest_and_highest(course.first, course.last, course.ground.altitude)
+    return np.asarray(ends[:, 1] - ends[:, 0]), _strayed(course)
+
+
+def _strayed(course: Course) -> Floats:
+    return np.full(len(course.first), _HEIGHT_ERROR)
+
+
+def _lowest(course: Course) -> Told:
+    ends = lowest_and_highest(course.first, course.last, course.ground.altitude)
+    return np.asarray(ends[:, 0] - course.ground.own_ground[course.last]), _strayed(course)
+
+
+def _highest(course: Course) -> Told:
+    ends = lowest_and_highest(course.first, course.last, course.ground.altitude)
+    return np.asarray(ends[:, 1] - course.ground.own_ground[course.last]), _strayed(course)
+
+
+def _end(course: Course) -> Told:
+    ground = course.ground
+    return np.asarray(ground.altitude[course.last] - ground.own_ground[course.last]), _strayed(course)
+
+
+def _arcs(course: Course) -> Floats:
+    found: Floats = arcs(*_grid(course), course.ground.north, course.ground.east)
+    return found
+
+
+def _grid(course: Course) -> tuple[Ints, Ints]:
+    return course.seen.index(course.spans.start), course.seen.index(course.spans.end)
+
+
+def _center_spread(course: Course) -> Told:
+    spread = off_same_center(course.candidates.spans, course.spans.side, _arcs(course))
+    return spread, np.full(len(spread), _UNSTEADY)
+
+
+def _line_spread(course: Course) -> Told:
+    ground = course.ground
+    spread = off_line(course.candidates.spans, *_grid(course), ground.north, ground.east, _arcs(course))
+    return spread, np.full(len(spread), _UNSTEADY)
+
+
+def _rectangle_misfit(course: Course) -> Told:
+    ground = course.ground
+    misfit = off_parallelogram(course.candidates.spans, *_grid(course), ground.north, ground.east)
+    return misfit, np.full(len(misfit), _UNSTEADY)
+
+
+def _follows_pivotal(course: Course) -> Told:
+    ground = course.ground
+    if not ground.known:
+        return np.full(len(course.first), np.nan), np.ones(len(course.first))
+    slope, spread = slope_on(ground.altitude, ground.pivotal, course.first, course.last)
+    return slope, _HEIGHT_ERROR / spread
+
+
+def _wind_corrected(course: Course) -> Told:
+    """The share of the wind that did not carry the airplane along between two places a whole number of turns
+    of the heading apart: there a circle held in the air has gone with it, one held over the ground has not.
+    """
+    ground, seen = course.ground, course.seen
+    if not ground.known:
+        return np.full(len(course.first), np.nan), np.ones(len(course.first))
+    rounds = np.maximum(np.floor(course.turned / _ROUND + _NEARLY_ROUND), 1.0)
+    moved = revolved(course.first, course.last, rounds, seen.heading, ground.north, ground.east)
+    seconds = moved[:, 2] * seen.interval
+    middle = (course.first + course.last) // 2
+    north, east = ground.wind_north[middle], ground.wind_east[middle]
+    speed = np.maximum(np.hypot(north, east), 0.1)
+    run = speed * np.maximum(seconds, 1.0)
+    along = (moved[:, 0] * north + moved[:, 1] * east) / speed
+    carried = along / run
+    strayed = np.hypot(_PLACE_ERROR, _UNSTEADY * moved[:, 3] * np.sqrt(rounds))
+    sd = np.hypot(strayed / run, carried * ground.wind_sd[middle] / speed)
+    return 1.0 - carried, np.asarray(np.where(np.isfinite(sd), sd, 1.0))
+
+
+_QUANTITIES: dict[str, Callable[[Course], Told]] = {
+    "turned": _turned,
+    "altitude_change": _altitude_change,
+    "altitude_change_per_turn": _altitude_change_per_turn,
+    "altitude_swing": _altitude_swing,
+    "lowest_above_own_ground": _lowest,
+    "highest_above_own_ground": _highest,
+    "end_above_own_ground": _end,
+    "wind_corrected": _wind_corrected,
+    "center_spread": _center_spread,
+    "line_spread": _line_spread,
+    "rectangle_misfit": _rectangle_misfit,
+    "follows_pivotal": _follows_pivotal,
+}
