@@ -27,6 +27,7 @@ def make(
     ordinary_only: bool,
     recorders: list[str],
     whole: bool = False,
+    baits: bool = False,
 ) -> str:
     """Fly one lesson and write its truth and a file per recorder; returns a line to print."""
     airplane = airplanes[seed % len(airplanes)]
@@ -35,13 +36,13 @@ def make(
     if (directory / "done").exists():
         return f"{directory.name}: there already"
     begun = time.perf_counter()
-    if whole:
-        truth = whole_lesson(seed, airplane, controller)
+    if whole or baits:
+        truth = whole_lesson(seed, airplane, controller, baits=baits)
     else:
         truth = lesson(seed, airplane, controller, ordinary_only=ordinary_only)
     flown = time.perf_counter()
     # Nothing is measured in ordinary flights: two rows a second are enough to look at them.
-    truth.save(directory, every=10 if ordinary_only else 1)
+    truth.save(directory, every=10 if ordinary_only or baits else 1)
     for name in recorders:
         (directory / f"{name}{RECORDERS[name][0]}").write_bytes(record(truth, name, seed))
     (directory / "done").touch()
@@ -63,8 +64,9 @@ def main() -> None:
         "--ordinary", action="store_true", help="only ordinary flying, for the false-alarm check"
     )
     parser.add_argument("--whole", action="store_true", help="whole lessons: every maneuver of the course")
+    parser.add_argument("--baits", action="store_true", help="ordinary flying that looks like maneuvers")
     options = parser.parse_args()
-    hands = COURSE_HANDS if options.whole else HANDS
+    hands = COURSE_HANDS if options.whole or options.baits else HANDS
     first, last = (int(part) for part in options.seeds.split(":"))
     for seed in range(first, last):
         line = make(
@@ -75,6 +77,7 @@ def main() -> None:
             ordinary_only=options.ordinary,
             recorders=options.recorders.split(","),
             whole=options.whole,
+            baits=options.baits,
         )
         sys.stdout.write(line + "\n")
         sys.stdout.flush()

@@ -33,6 +33,7 @@ PATTERN: dict[type, Callable[..., Aims]] = {
     pattern.Circuit: pattern.circuit,
     pattern.Landing: pattern.landing,
     pattern.ClimbOut: pattern.climb_out,
+    pattern.Glide: pattern.glide,
 }
 PROCEDURES: dict[type, Callable[..., Aims]] = {
     ClearingTurns: circling.clearing_turns,

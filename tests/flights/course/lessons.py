@@ -12,8 +12,10 @@ from typing import Any
 import numpy as np
 from tests.flights import lessons
 from tests.flights.airplanes import AIRPLANES, Airplane
+from tests.flights.course.baits import Ordinary
 from tests.flights.course.flying import CourseHand, fly_course, fly_pattern
 from tests.flights.course.goals import CourseGoal
+from tests.flights.course.human_course import HumanCourse
 from tests.flights.course.measure import Track, measure_course
 from tests.flights.course.pattern import GroundGoal, PatternGoal, RollOut, TakeOff
 from tests.flights.course.plan import COURSE, Goals, Lesson
@@ -27,16 +29,21 @@ from tests.flights.weather import Weather, random_weather
 
 from chalkwing.units import DEGREE, KNOT
 
-HANDS: dict[str, type[Any]] = {"schedule": ScheduleCourse}
+HANDS: dict[str, type[Any]] = {"schedule": ScheduleCourse, "human": HumanCourse}
 ATTEMPTS = 8
 
 
-def whole_lesson(seed: int, airplane: str, controller: str) -> TruthFlight:
-    """One lesson of 30 to 60 minutes; one that departs controlled flight is reported and flown again."""
+def whole_lesson(seed: int, airplane: str, controller: str, *, baits: bool = False) -> TruthFlight:
+    """One lesson of 30 to 60 minutes, or a flight of ``baits`` with no maneuver in it.
+
+    One that departs controlled flight is reported and flown again.
+    """
     reseeded: list[str] = []
     for attempt in range(ATTEMPTS):
         try:
-            return _fly(seed, attempt, AIRPLANES[airplane], controller, reseeded)
+            return _fly(
+                seed, attempt, AIRPLANES[airplane], controller, reseeded, Ordinary if baits else Lesson
+            )
         except DepartedError as departed:
             reseeded.append(str(departed))
     raise RuntimeError(f"seed {seed}, {airplane}, {controller}: departed {ATTEMPTS} times: {reseeded}")
@@ -48,20 +55,33 @@ def weather_of(number: int) -> Weather:
     return replace(day, seed=number, wind_speed=min(day.wind_speed, 20 * KNOT), shear=min(day.shear, 0.0016))
 
 
-def _fly(seed: int, attempt: int, airplane: Airplane, controller: str, reseeded: list[str]) -> TruthFlight:
-    number = 40_000 + seed + 1_000_000 * attempt  # other days than the lessons beside
+def _fly(
+    seed: int,
+    attempt: int,
+    airplane: Airplane,
+    controller: str,
+    reseeded: list[str],
+    content: type[Lesson] = Lesson,
+) -> TruthFlight:
+    # Other days than those of the lessons beside.
+    number = (40_000 if content is Lesson else 80_000) + seed + 1_000_000 * attempt
     rng = np.random.default_rng([number, 41])
     weather = weather_of(number)
     terrain = float(rng.uniform(100, 450))
     simulator = Simulator(airplane, weather, _start(rng, airplane, terrain, weather), terrain=terrain)
     roughness = float(rng.uniform(0.0, 1.0))
     hand: CourseHand = HANDS[controller](simulator, seed=number, roughness=roughness)
-    plan = Lesson(rng, airplane, simulator, hand)
+    plan = content(rng, airplane, simulator, hand)
     flown, legs = fly_all(plan.goals(), hand, simulator, airplane)
     table = simulator.table()
     track = Track(table, airplane.name, terrain)
     maneuvers = _measured(flown, track, hand)
-    facts = {**simulator.facts(), "roughness": roughness, "terrain": terrain, "lesson": "whole"}
+    facts = {
+        **simulator.facts(),
+        "roughness": roughness,
+        "terrain": terrain,
+        "lesson": content.__name__.lower(),
+    }
     return TruthFlight(seed, controller, table, maneuvers, legs, facts, weather.as_dict(), list(reseeded))
 
 

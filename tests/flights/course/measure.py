@@ -384,15 +384,10 @@ def _slow_flight(log: Log, track: Track, plane: Plane) -> Measured:
     about, until = track.row(log.marks["slowed"]), track.row(log.marks["recovers"])
     speed = track["calibrated_airspeed"]
     slow = float(np.median(speed[about : until + 1]))
-    near = np.abs(speed - slow) < 3 * KNOT
-    before = about
-    while before > 0 and near[before]:
-        before -= 1
-    inside = np.flatnonzero(near[before : until + 1])
-    first = before + int(inside[0]) if len(inside) else about
-    last = until
-    while last + 1 < len(speed) and near[last + 1]:
-        last += 1
+    # Slower still is still slow flight: only what is faster ends it.
+    slowing = track.row(log.marks["throttle_closed"])
+    inside = slowing + np.flatnonzero(speed[slowing : track.row(log.marks["ends"]) + 1] <= slow + 3 * KNOT)
+    first, last = int(inside[0]), int(inside[-1])
     values = held(track, first, last) | {"airspeed_mean": slow}
     values["airspeed_lowest_shown"] = float(speed[first : last + 1].min())
     borders = {

@@ -90,6 +90,16 @@ class ClimbOut:
 
 
 @dataclass(frozen=True)
+class Glide:
+    """Idle, at ``airspeed``, down by ``height_lost``, turning ``turn`` (signed) on the way."""
+
+    height_lost: float
+    airspeed: float
+    turn: float
+    bank: float
+
+
+@dataclass(frozen=True)
 class TakeOff:
     """On the ground: wait ``stand`` [s], then take off along ``heading``."""
 
@@ -106,7 +116,7 @@ class RollOut:
     stand: float
 
 
-PatternGoal = Join | Circuit | Landing | ClimbOut
+PatternGoal = Join | Circuit | Landing | ClimbOut | Glide
 GroundGoal = TakeOff | RollOut
 
 
@@ -170,6 +180,14 @@ def _near(heading: float, seen: Seen) -> float:
 
 
 # Ways down -------------------------------------------------------------------------------------------------
+
+
+def glide(goal: Glide, setting: Setting, seen: Seen, log: Log) -> Aims:
+    bottom, heading = seen.altitude - goal.height_lost, seen.heading + goal.turn
+    until = seen.time + 300
+    down = Aim(heading=heading, bank_limit=goal.bank, airspeed=goal.airspeed, throttle=0.0, roll_rate=0.1)
+    while seen.altitude > bottom and seen.time < until:
+        seen = yield down
 
 
 def flare_height(seen: Seen) -> float:

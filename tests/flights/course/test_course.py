@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from tests.flights.airplanes import AIRPLANES
+from tests.flights.course.baits import BAITS
 from tests.flights.course.flying import fly_course
 from tests.flights.course.goals import (
     KINDS,
@@ -230,3 +231,19 @@ def test_a_lesson_begins_and_ends_on_the_ground(airplane: str, controller: str) 
     ends = [one.end for one in flight.maneuvers]
     starts = [one.start for one in flight.maneuvers]
     assert all(start >= end - 12.0 for start, end in zip(starts[1:], ends, strict=False))
+
+
+def test_both_pilots_are_there() -> None:
+    assert set(HANDS) == {"schedule", "human"}
+
+
+def test_ordinary_flying_holds_many_baits_and_no_maneuver() -> None:
+    flight = whole_lesson(2001, "c182", "human", baits=True)
+    assert flight.maneuvers == []
+    labels = {leg["label"] for leg in flight.legs}
+    assert len(labels & {*BAITS, "climbing_turn", "descending_turn"}) >= 4
+    assert "landing" in labels
+    # Nothing is slow enough for slow flight but what is on or near the ground.
+    height = flight.table["geometric_altitude"].to_numpy() - flight.facts["terrain"]
+    slow = flight.table["calibrated_airspeed"].to_numpy() < 1.2 * AIRPLANES["c182"].stall_speed
+    assert not np.any(slow & (height > 400.0))
