@@ -25,7 +25,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("explain",),
     ("yardstick",),
     ("debriefs",),
-    ("telling", "words"),
+    ("telling", "corrected", "words"),
     ("trunk", "briefing"),
     ("views",),
     ("book",),

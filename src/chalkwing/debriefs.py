@@ -185,10 +185,86 @@ class GroundReport:
 
 
 @dataclass(frozen=True)
+class AssignedReport:
+    """What was assigned for a maneuver; null where nothing was. The heading is magnetic."""
+
+    altitude_ft: float | None
+    airspeed_kt: float | None
+    heading_deg_magnetic: float | None
+    bank_deg: float | None
+
+
+@dataclass(frozen=True)
+class FoundReport:
+    """What was found by itself, before a person corrected it."""
+
+    kind: str
+    title: str
+    direction: str
+    start_s: float
+    end_s: float
+    probability: float
+    status: str
+
+
+@dataclass(frozen=True)
+class DroppedReport:
+    """A maneuver that was found and that a person dropped; ``correction`` counts from 1."""
+
+    found: FoundReport
+    flight: int
+    correction: int
+
+
+@dataclass(frozen=True)
+class CorrectionReport:
+    """One correction: what it says, who made it, when and why, and whether it fits this recording.
+
+    ``maneuver`` is the number of the one it stands for, from 1; ``written`` is its table in a file.
+    """
+
+    act: str
+    said: str
+    by: str
+    when: str | None
+    why: str | None
+    fits: bool
+    reason: str | None
+    maneuver: int | None
+    written: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class MarkReport:
+    """A mark made in flight, and the number of the maneuver it falls in or, ``inside`` false, the nearest."""
+
+    t_s: float
+    text: str
+    by: str
+    maneuver: int | None
+    inside: bool
+    off_s: float
+
+
+@dataclass(frozen=True)
+class StretchReport:
+    """Whose lesson a stretch of the recordings was, and who flew in it."""
+
+    start_s: float
+    end_s: float
+    student: str | None
+    instructor: str | None
+    flown_by: str | None
+    by: str
+
+
+@dataclass(frozen=True)
 class ManeuverReport:
     """One maneuver found, with what was judged of it. ``flight`` counts from 1.
 
     ``reference`` says for which mass and air the plan beside the points was solved, or why there is none.
+    ``corrected`` tells that a person added, renamed or trimmed it; ``found`` is then what was found by
+    itself, null for one that was added. ``corrections`` are the numbers of those that touched it, from 1.
     """
 
     kind: str
@@ -208,6 +284,11 @@ class ManeuverReport:
     reference: Mapping[str, str | float | None] | None = None
     causes: tuple[CauseReport, ...] = ()
     reference_ground: tuple[GroundReport, ...] = ()
+    assigned: AssignedReport | None = None
+    student: str | None = None
+    instructor: str | None = None
+    found: FoundReport | None = None
+    corrections: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -225,6 +306,10 @@ class Debrief:
     maneuvers: tuple[ManeuverReport, ...]
     notes: tuple[str, ...] = ()
     stall_speeds: tuple[StallSpeedReport, ...] = ()
+    stretches: tuple[StretchReport, ...] = ()
+    marks: tuple[MarkReport, ...] = ()
+    corrections: tuple[CorrectionReport, ...] = ()
+    dropped: tuple[DroppedReport, ...] = ()
     caution: str = CAUTION
     schema: int = SCHEMA
 

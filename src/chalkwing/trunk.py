@@ -8,21 +8,34 @@ The command line, the pages and the archive all call :func:`debrief`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from chalkwing.airplane import AirplaneSheet, load_sheet
+from chalkwing.corrected import (
+    assigned_to,
+    clock_of,
+    correction_reports,
+    dropped_reports,
+    ground_of,
+    kept,
+    mark_reports,
+    stretch_reports,
+    with_entry,
+)
 from chalkwing.debriefs import Debrief, FlightReport, ManeuverReport, StallSpeedReport
 from chalkwing.errors import UndecidedRecording
 from chalkwing.find import Occurrence, can_find, find
+from chalkwing.find.corrections import Corrections, Entry, FoundFlight, lay_over
 from chalkwing.judge import Assigned, Judgement, Terrain, judge
 from chalkwing.maneuvers import Definition, Standard, definitions, standard
 from chalkwing.maneuvers.standards import overlay, read_standard
 from chalkwing.motion import Motion, reconstruct
 from chalkwing.recordings import Recording, flights, read
 from chalkwing.telling import (
+    Samples,
     decides,
     maneuver_report,
     recorded_samples,
@@ -35,7 +48,7 @@ from chalkwing.units import DEGREE
 if TYPE_CHECKING:
     from chalkwing.yardstick import Yardstick
 
-Plan = Callable[[Motion, Occurrence], "Yardstick | None"]
+Plan = Callable[[Motion, Occurrence, Assigned], "Yardstick | None"]
 """Finds the Reference that an attempt is shown beside."""
 Progress = Callable[[str, float], None]
 """Called with what is being done and the fraction of all the work that is done."""
@@ -69,17 +82,22 @@ class Attempt:
     judgement: Judgement
     stick: Yardstick | None
     report: ManeuverReport
+    assigned: Assigned = field(default_factory=Assigned)
 
 
 @dataclass(frozen=True)
 class Debriefed:
-    """A debrief, its flights, and its attempts in the order of ``debrief.maneuvers``."""
+    """A debrief, its flights, and its attempts in the order of ``debrief.maneuvers``.
+
+    ``corrections`` are those that were laid over, each maneuver named for good: what is to be kept.
+    """
 
     debrief: Debrief
     flights: tuple[Reconstructed, ...]
     attempts: tuple[Attempt, ...]
     standard: Standard
     assigned: Assigned
+    corrections: Corrections = field(default_factory=Corrections)
 
 
 def debrief(
@@ -88,6 +106,7 @@ def debrief(
     standard: Path | str | Standard = "commercial",
     overlay: Path | None = None,
     assigned: Assigned | None = None,
+    corrections: Corrections | None = None,
     terrain: Terrain | None = None,
     ignore: Iterable[str] = (),
     column_map: Path | None = None,
@@ -110,6 +129,9 @@ def debrief(
         A standard, its name or TOML file, and a school's own limits to lay over it.
     assigned
         What was asked for [SI]; without it entry values stand in, and the elements say so.
+    corrections
+        A person's corrections, laid over what is found; see :mod:`chalkwing.find.corrections`. One that names
+        a maneuver that is not there any more is told in the debrief.
     terrain
         The ground under the flight; makes heights above it elements.
     ignore, column_map, zone
@@ -125,7 +147,8 @@ def debrief(
     Raises
     ------
     ChalkwingError
-        The files, the sheet or the standard cannot be used; the message says what, where and what next.
+        The files, the sheet, the standard or a correction cannot be used; the message says what, where and
+        what next.
     """
     return debriefed(
         *paths,
@@ -133,6 +156,7 @@ def debrief(
         standard=standard,
         overlay=overlay,
         assigned=assigned,
+        corrections=corrections,
         terrain=terrain,
         ignore=ignore,
         column_map=column_map,
@@ -151,6 +175,7 @@ def debriefed(
     standard: Path | str | Standard = "commercial",
     overlay: Path | None = None,
     assigned: Assigned | None = None,
+    corrections: Corrections | None = None,
     terrain: Terrain | None = None,
     ignore: Iterable[str] = (),
     column_map: Path | None = None,
@@ -177,6 +202,7 @@ def debriefed(
         found,
         standard=held_to,
         assigned=assigned,
+        corrections=corrections,
         terrain=terrain,
         definition_folders=definition_folders,
         mass=mass,
@@ -191,6 +217,8 @@ def debriefed_from(
     *,
     standard: Standard,
     assigned: Assigned | None = None,
+    corrections: Corrections | None = None,
+    bear: Iterable[str] = ("gone",),
     terrain: Terrain | None = None,
     definition_folders: Iterable[Path] = (),
     mass: float | None = None,
@@ -198,25 +226,26 @@ def debriefed_from(
     seed: int = 0,
     progress: Progress | None = None,
 ) -> Debriefed:
-    """The same from flights reconstructed before: what is done again when only the judging changes."""
+    """The same from flights reconstructed before: what is done again when only the judging changes.
+
+    ``bear`` names the faults of corrections that are told in the debrief instead of refused; a page that
+    shows each beside its reason bears all of `chalkwing.errors.UnfitCorrection`.
+    """
     tell = progress or _silent
-    known = {kind: each for kind, each in definitions(tuple(definition_folders)).items() if can_find(each)}
-    asked = assigned or Assigned()
+    every = definitions(tuple(definition_folders))
+    known = [each for each in every.values() if can_find(each)]
+    asked, made = assigned or Assigned(), corrections or Corrections()
+    clock = clock_of(found.recordings, made)
+    tell("finding maneuvers", 0.0)
+    flights_found = [FoundFlight(each.motion, each.shift, find(each.motion, known)) for each in found.flights]
+    overlaid = lay_over(made, flights_found, definitions=every, clock=clock, bear=frozenset(bear))
+    plan = _plan(found.sheet, standard, mass=mass) if reference else None
+    judging = _Judging(every, standard, asked, terrain, found.sheet, mass, plan, seed)
     attempts: list[Attempt] = []
     for number, flight in enumerate(found.flights, start=1):
-        tell("finding and judging maneuvers", (number - 1) / len(found.flights))
-        attempts += _judged(
-            flight,
-            number=number,
-            known=known,
-            standard=standard,
-            assigned=asked,
-            terrain=terrain,
-            sheet=found.sheet,
-            mass=mass,
-            plan=_plan(found.sheet, standard, mass=mass, assigned=assigned) if reference else None,
-            seed=seed,
-        )
+        tell("judging maneuvers", 0.1 + 0.9 * (number - 1) / len(found.flights))
+        entries = [each for each in overlaid.entries if each.flight == number - 1 and not each.dropped]
+        attempts += judging.attempts(flight, entries, number=number)
     tell("done", 1.0)
     maneuvers = tuple(each.report for each in attempts)
     told = Debrief(
@@ -238,8 +267,13 @@ def debriefed_from(
         maneuvers=maneuvers,
         notes=found.refused,
         stall_speeds=_stall_speeds(found, attempts, mass=mass),
+        stretches=stretch_reports(overlaid),
+        marks=mark_reports(overlaid),
+        corrections=correction_reports(overlaid),
+        dropped=dropped_reports(overlaid, [each.shift for each in found.flights], every),
     )
-    return Debriefed(told, found.flights, tuple(attempts), standard, asked)
+    keep = kept(overlaid, made, found.recordings)
+    return Debriefed(told, found.flights, tuple(attempts), standard, asked, keep)
 
 
 def _stall_speeds(
@@ -307,57 +341,76 @@ def standard_for(
     return overlay(published, school, definitions(folders).values()) if school else published
 
 
-def _judged(
-    flight: Reconstructed,
-    *,
-    number: int,
-    known: dict[str, Definition],
-    standard: Standard,
-    assigned: Assigned,
-    terrain: Terrain | None,
-    sheet: AirplaneSheet | None,
-    mass: float | None,
-    plan: Plan | None,
-    seed: int,
-) -> list[Attempt]:
-    """The maneuvers of one flight, each judged with those before it at hand, and beside its plan."""
-    occurrences = find(flight.motion, known.values())
-    raw = recorded_samples(flight.motion)
-    attempts = []
-    for k, occurrence in enumerate(occurrences):
-        definition = known[occurrence.kind]
+ADDED = 1000
+"""Seeds of maneuvers that a person added begin here: those of the others stay what they were."""
+
+
+@dataclass(frozen=True)
+class _Judging:
+    """All that is the same for every maneuver of the lesson."""
+
+    definitions: Mapping[str, Definition]
+    standard: Standard
+    assigned: Assigned
+    terrain: Terrain | None
+    sheet: AirplaneSheet | None
+    mass: float | None
+    plan: Plan | None
+    seed: int
+
+    def attempts(self, flight: Reconstructed, entries: Sequence[Entry], *, number: int) -> list[Attempt]:
+        """The maneuvers of one flight, each judged with those before it at hand, and beside its plan."""
+        raw = recorded_samples(flight.motion)
+        occurrences = [each.occurrence for each in entries]
+        return [
+            self._attempt(flight, entry, occurrences[:k], raw, number=number, order=k)
+            for k, entry in enumerate(entries)
+        ]
+
+    def _attempt(
+        self,
+        flight: Reconstructed,
+        entry: Entry,
+        earlier: Sequence[Occurrence],
+        raw: Samples,
+        *,
+        number: int,
+        order: int,
+    ) -> Attempt:
+        occurrence = entry.occurrence
+        definition = self.definitions[occurrence.kind]
+        assigned = assigned_to(entry, self.assigned)
         judgement = judge(
             flight.motion,
             occurrence,
             definition,
-            standard,
+            self.standard,
             assigned=assigned,
-            sheet=sheet,
-            terrain=terrain,
-            mass=mass,
-            earlier=occurrences[:k],
-            seed=seed + k,
+            sheet=self.sheet,
+            terrain=self.terrain,
+            ground=ground_of(entry),
+            mass=self.mass,
+            earlier=earlier,
+            seed=self.seed + (ADDED + order if entry.place is None else entry.place),
         )
-        stick = plan(flight.motion, occurrence) if plan is not None else None
+        stick = self.plan(flight.motion, occurrence, assigned) if self.plan is not None else None
         report = maneuver_report(
             occurrence, judgement, definition, raw=raw, shift=flight.shift, flight=number, stick=stick
         )
-        attempts.append(Attempt(flight, definition, occurrence, judgement, stick, report))
-    return attempts
+        report = with_entry(report, entry, assigned, shift=flight.shift, definitions=self.definitions)
+        return Attempt(flight, definition, occurrence, judgement, stick, report, assigned)
 
 
-def _plan(
-    sheet: AirplaneSheet | None, standard: Standard, *, mass: float | None, assigned: Assigned | None
-) -> Plan | None:
+def _plan(sheet: AirplaneSheet | None, standard: Standard, *, mass: float | None) -> Plan | None:
     """What finds an attempt's Reference; nothing without a sheet. Loads the optimizer only when used."""
     if sheet is None:
         return None
     from chalkwing.yardstick import yardstick
 
-    def plan(motion: Motion, occurrence: Occurrence) -> Yardstick | None:
+    def plan(motion: Motion, occurrence: Occurrence, assigned: Assigned) -> Yardstick | None:
         target = standard.figure(occurrence.kind, "bank_target_deg")
         bank = None if target is None else target * DEGREE
-        if bank is not None and assigned is not None and assigned.bank is not None:
+        if bank is not None and assigned.bank is not None:
             bank = assigned.bank
         return yardstick(motion, occurrence, sheet=sheet, mass=mass, bank=bank)
 

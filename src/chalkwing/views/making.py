@@ -19,7 +19,9 @@ from chalkwing.views.view import ManeuverView, WindThen
 
 def views_of(found: Debriefed) -> list[ManeuverView]:
     """A view of every attempt, in order."""
-    return [view_of(attempt, standard=found.standard, assigned=found.assigned) for attempt in found.attempts]
+    return [
+        view_of(attempt, standard=found.standard, assigned=attempt.assigned) for attempt in found.attempts
+    ]
 
 
 def view_of(attempt: Attempt, *, standard: Standard, assigned: Assigned) -> ManeuverView:
