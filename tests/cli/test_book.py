@@ -104,6 +104,15 @@ def test_the_course_the_marks_and_the_handover(place: Path, tmp_path: Path) -> N
     assert told["next_title"] in page
 
 
+def test_few_tries_tell_no_chance(place: Path) -> None:
+    told = json.loads(run(place, "progress", "Mina Orlo", "--format", "json").stdout)
+    assert {each["kind"] for each in told["chances"]} == {"steep_turn", "lazy_eight", "chandelle"}
+    assert all(each["chance"] is None for each in told["chances"])
+    page = run(place, "progress", "Mina Orlo").stdout
+    assert "too few tries" in page
+    assert "replaces no endorsement" in " ".join(page.split())
+
+
 def test_keeping(place: Path, tmp_path: Path) -> None:
     run(place, "backup", str(tmp_path / "book.zip"))
     assert "exists already" in run(place, "backup", str(tmp_path / "book.zip"), code=2).stderr

@@ -7,7 +7,7 @@ import click
 from chalkwing.cli.book.course import course, handover, mark
 from chalkwing.cli.book.entering import add, airplane, person
 from chalkwing.cli.book.keeping import backup, due, erase, export, restore, verify
-from chalkwing.cli.book.reading import people, show, student
+from chalkwing.cli.book.reading import people, progress, show, student
 from chalkwing.cli.book.recording import judge_again, label, note, sign
 
 
@@ -29,7 +29,7 @@ def book() -> None:
 
 
 for command in (
-    add, show, student, handover, label, mark, note, sign, judge_again, course,
+    add, show, student, progress, handover, label, mark, note, sign, judge_again, course,
     person, people, airplane, verify, backup, restore, export, erase, due,
 ):  # fmt: skip
     book.add_command(command)

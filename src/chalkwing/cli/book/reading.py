@@ -72,6 +72,34 @@ def student(name: str, place: str | None, folder: Path | None, form: str) -> Non
         text.print_student(page_console(), report)
 
 
+@click.command(short_help="A student's chance on the next try, and what to fly next.")
+@click.argument("name")
+@book_options
+@format_option
+def progress(name: str, place: str | None, folder: Path | None, form: str) -> None:
+    """Tell the chance that the next try of the student called NAME meets every element that is measured.
+
+    Told for each kind of maneuver once the tries bear it, pooled with those of the school's other students,
+    with the elements that limit it and what may help. For instructors; it replaces no endorsement.
+
+    \b
+    Example: chalkwing book progress "Mina Orlo"
+    """
+    from chalkwing.book import people as folk
+    from chalkwing.book.progress.chance import UNSEEN, chances
+    from chalkwing.cli.console import page_console
+    from chalkwing.cli.text import progress as text
+    from chalkwing.debriefs import as_plain
+
+    with opened(place, folder) as book, book.reading() as session:
+        one = folk.person(session, name, role="student")
+        told = chances(session, one)
+    if form == "json":
+        tell({"student": one.name, "chances": as_plain(told), "unseen": UNSEEN})
+    else:
+        text.print_chances(page_console(), one.name, told)
+
+
 @click.command(short_help="Everybody in the book.")
 @book_options
 @format_option

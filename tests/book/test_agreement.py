@@ -1,0 +1,84 @@
+"""Agreement of instructors on a common set: what it says, and when it says nothing."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from chalkwing.book.agreement import LEAST_MANEUVERS, Sheet, agreement
+from chalkwing.units import Floats
+
+
+def sheet(marks: Floats) -> Sheet:
+    instructors = tuple(f"instructor {row}" for row in range(len(marks)))
+    return Sheet(instructors, tuple(f"maneuver {column}" for column in range(marks.shape[1])), marks, steps=4)
+
+
+def test_alpha_is_the_one_of_the_published_example() -> None:
+    # Krippendorff, "Computing Krippendorff's Alpha-Reliability" (2011), example C: four observers, twelve
+    # units, marks 1 to 5 with gaps; nominal 0.743, ordinal 0.815 (from memory, as the library's own
+    # documentation has it).
+    nan = np.nan
+    marks = np.array(
+        [
+            [1, 2, 3, 3, 2, 1, 4, 1, 2, nan, nan, nan],
+            [1, 2, 3, 3, 2, 2, 4, 1, 2, 5, nan, 3],
+            [nan, 3, 3, 3, 2, 3, 4, 2, 2, 5, 1, nan],
+            [1, 2, 3, 3, 2, 4, 4, 1, 2, 5, 1, nan],
+        ]
+    )
+    told = agreement(sheet(marks))
+    assert told.alpha == pytest.approx(0.815, abs=0.001)
+    assert told.low is not None
+    assert told.high is not None
+    assert told.low < 0.815 < told.high
+    # Eleven units have two marks or more; observers differ on the second, the sixth and the eighth.
+    assert told.said == "Disagreed on 3 of 11 maneuvers."
+
+
+def test_small_numbers_say_too_few() -> None:
+    assert "too few maneuvers" in agreement(sheet(np.ones((3, LEAST_MANEUVERS - 1)))).said
+    alone = np.full((3, 20), np.nan)
+    alone[0] = 1.0
+    assert "too few instructors" in agreement(sheet(alone)).said
+
+
+def test_all_marks_alike_have_no_alpha_and_no_leniency() -> None:
+    told = agreement(sheet(np.full((3, 10), 2.0)))
+    assert told.said == "Disagreed on 0 of 10 maneuvers."
+    assert told.alpha is None
+    assert all("like the others" in each.said for each in told.leniency)
+
+
+@pytest.mark.parametrize(("shift", "word"), [(1.0, "above"), (-1.0, "below")])
+def test_a_lenient_instructor_is_seen_on_a_common_set(shift: float, word: str) -> None:
+    rng = np.random.default_rng(4)
+    marks = np.tile(rng.integers(1, 4, 20).astype(float), (5, 1)) + rng.choice([0, 0, 0, 1, -1], (5, 20))
+    marks[2] += shift
+    told = agreement(sheet(marks))
+    assert word in told.leniency[2].said
+    others = [each for row, each in enumerate(told.leniency) if row != 2]
+    assert all("like the others" in each.said for each in others)
+
+
+def test_chance_alone_makes_nobody_lenient() -> None:
+    # 40 schools of five who mark alike but for noise: of 200 instructors hardly one may be called lenient or
+    # strict. Half a step and an interval without zero are needed at once, so 1 % is generous.
+    rng = np.random.default_rng(5)
+    called = 0
+    for _ in range(40):
+        marks = np.tile(rng.integers(1, 4, 12).astype(float), (5, 1)) + rng.choice([0, 0, 1, -1], (5, 12))
+        called += sum("like the others" not in each.said for each in agreement(sheet(marks)).leniency)
+    assert called <= 2
+
+
+def test_few_marks_are_drawn_toward_the_others() -> None:
+    rng = np.random.default_rng(6)
+    marks = np.tile(rng.integers(1, 4, 24).astype(float), (4, 1)) + rng.choice([0, 0, 1, -1], (4, 24))
+    marks[1, 4:] = np.nan
+    marks[1, :4] += 1.0
+    told = {each.instructor: each for each in agreement(sheet(marks)).leniency}
+    few = told["instructor 1"]
+    raw = np.nanmean(marks[1] - np.delete(marks, 1, axis=0).mean(axis=0))
+    assert few.marks == 4
+    assert abs(few.above) < abs(raw)

@@ -1,0 +1,124 @@
+"""The chance on the next try: what it says, when it says nothing, and how often it comes true."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy.stats import binom
+from tests.book.cohorts.reliability import foretell
+from tests.book.cohorts.simulate import cohort
+from tests.book.school import INSTRUCTOR, STUDENT, WHO, document, element, maneuver, recording
+
+from chalkwing.book import Book, people
+from chalkwing.book.adding import Entry, add
+from chalkwing.book.progress import model
+from chalkwing.book.progress.attempts import Attempts, attempts_of_school
+from chalkwing.book.progress.chance import NEXT, chance_of, chances, how_many
+
+
+def test_a_sample_of_chances_comes_true() -> None:
+    # 40 schools, 320 chances: a tenth of 100 chances has an error of 5 points itself (1 sd), so all are
+    # pooled: the mean said must lie within three of its own standard errors, 8 points, of the mean that came.
+    found = foretell(range(40))
+    assert abs(found.chance.mean() - found.came.mean()) < 3 * np.sqrt(0.25 / len(found.came))
+    low, high = found.chance < 0.35, found.chance > 0.65
+    assert found.came[high].mean() - found.came[low].mean() > 0.3  # it tells the ready from the unready
+
+
+@pytest.mark.accuracy
+def test_chances_come_true_within_five_points_in_every_tenth() -> None:
+    assert foretell(range(1000, 1500)).worst <= 0.05
+
+
+def test_with_few_tries_the_school_speaks_and_with_many_the_student() -> None:
+    school = np.repeat(np.arange(6), 10)
+    number = np.tile(np.arange(1, 11), 6)
+    success = (school < 5).astype(float)  # five who always succeed and one who never does
+    fitted = model.fit(school, number, success)
+    always, never = (float(fitted.chance(who, np.array([11])).mean()) for who in (0, 5))
+    stranger = float(fitted.chance(99, np.array([1])).mean())
+    assert never < 0.25 < stranger < always
+    newcomer = model.fit(np.append(school, 6), np.append(number, 1), np.append(success, 0.0))
+    assert float(newcomer.chance(6, np.array([2])).mean()) > never + 0.15  # one failure is not ten
+
+
+def test_practice_helps_where_it_helped() -> None:
+    student = np.repeat(np.arange(4), 12)
+    number = np.tile(np.arange(1, 13), 4)
+    fitted = model.fit(student, number, (number > 6).astype(float))
+    drawn = fitted.chance(0, np.array([1, 4, 12])).mean(axis=0)
+    assert drawn[0] < drawn[1] < drawn[2]
+
+
+def test_how_many_of_the_next_is_the_binomial_where_all_are_alike() -> None:
+    np.testing.assert_allclose(how_many(np.full((3, NEXT), 0.7)), binom.pmf(np.arange(NEXT + 1), NEXT, 0.7))
+
+
+def test_doubt_about_the_student_widens_how_many() -> None:
+    sure = how_many(np.full((2, NEXT), 0.5))
+    unsure = how_many(np.repeat([[0.1], [0.9]], NEXT, axis=1))
+    assert unsure[0] + unsure[-1] > sure[0] + sure[-1]
+
+
+def tries(count: int, met: float, *, student: int = 1) -> Attempts:
+    table = np.full((count, 2), met)
+    return Attempts(
+        "lazy_eight",
+        ("altitude_at_180", "heading_at_180"),
+        np.full(count, student),
+        np.arange(1, count + 1),
+        table,
+    )
+
+
+def test_few_tries_say_nothing() -> None:
+    told = chance_of(tries(3, 1.0), 1)
+    assert told.chance is None
+    assert told.of_next == ()
+    assert told.reason is not None
+    assert "too few" in told.reason
+
+
+def test_doubt_is_no_success_and_no_failure() -> None:
+    doubtful = chance_of(tries(30, 0.5), 1)
+    assert doubtful.chance == pytest.approx(0.5, abs=0.05)
+
+
+def test_only_the_student_s_own_complete_tries_count(book: Book, tmp_path: Path) -> None:
+    for day in range(1, 15):
+        found = document(maneuver(100.0, 40.0), maneuver(300.0, 160.0))
+        found["maneuvers"][1]["flown_by"] = "instructor"
+        found["maneuvers"].append({**maneuver(500.0, 30.0), "status": "broken_off"})
+        entry = Entry(student=STUDENT, instructor=INSTRUCTOR, flown_by="student")
+        files = [recording(tmp_path, content=str(day))]
+        add(book, files, entry, who=WHO, judge=lambda paths, found=found, **_: found)
+    with book.reading() as session:
+        tried = attempts_of_school(session)["lazy_eight"]
+        (told,) = chances(session, people.person(session, STUDENT))
+    assert tried.number.tolist() == list(range(1, 15))
+    assert tried.all_met.tolist() == [1.0] * 14
+    assert (told.tries, told.met) == (14, 14)
+    assert told.chance is not None
+    assert told.chance > 0.7
+    assert [each.element for each in told.limiting] == ["altitude_at_180"]
+
+
+def test_the_part_least_likely_met_decides_for_the_element(book: Book, tmp_path: Path) -> None:
+    one = maneuver(100.0, 0.0)
+    one["elements"] = [
+        element("altitude_at_180", altitude, (-100.0, 100.0), part)
+        for part, altitude in ((1, 20.0), (2, 150.0))
+    ]
+    entry = Entry(student=STUDENT, flown_by="student")
+    add(book, [recording(tmp_path)], entry, who=WHO, judge=lambda paths, **_: document(one))
+    with book.reading() as session:
+        assert attempts_of_school(session)["lazy_eight"].met.tolist() == [[0.0]]
+
+
+def test_simulated_students_get_better() -> None:
+    schools = [cohort(seed) for seed in range(30)]
+    early = np.concatenate([each.success[each.number <= 2] for each in schools]).mean()
+    late = np.concatenate([each.success[each.number >= 8] for each in schools]).mean()
+    assert late > early + 0.2
