@@ -65,6 +65,15 @@ def test_a_student_sees_every_element_tried(place: Path) -> None:
     assert "Lazy eight" in run(place, "student", "Mina Orlo").stdout
 
 
+def test_few_tries_tell_no_chance(place: Path) -> None:
+    told = json.loads(run(place, "progress", "Mina Orlo", "--format", "json").stdout)
+    assert {each["kind"] for each in told["chances"]} == {"steep_turn", "lazy_eight", "chandelle"}
+    assert all(each["chance"] is None for each in told["chances"])
+    page = run(place, "progress", "Mina Orlo").stdout
+    assert "too few tries" in page
+    assert "replaces no endorsement" in " ".join(page.split())
+
+
 def test_signing_verifying_and_what_a_change_needs(place: Path) -> None:
     run(place, "sign", "1", "--instructor", "Per Askell")
     assert "as it was sealed" in run(place, "verify").stdout
@@ -102,15 +111,6 @@ def test_the_course_the_marks_and_the_handover(place: Path, tmp_path: Path) -> N
     page = run(place, "handover", "Mina Orlo").stdout
     assert told["last_lesson"] == 1
     assert told["next_title"] in page
-
-
-def test_few_tries_tell_no_chance(place: Path) -> None:
-    told = json.loads(run(place, "progress", "Mina Orlo", "--format", "json").stdout)
-    assert {each["kind"] for each in told["chances"]} == {"steep_turn", "lazy_eight", "chandelle"}
-    assert all(each["chance"] is None for each in told["chances"])
-    page = run(place, "progress", "Mina Orlo").stdout
-    assert "too few tries" in page
-    assert "replaces no endorsement" in " ".join(page.split())
 
 
 def test_keeping(place: Path, tmp_path: Path) -> None:
