@@ -26,6 +26,18 @@ const result = await build({
   metafile: true,
 });
 
+// The file that is handed out holds everything in itself: one script, one style sheet, fonts within.
+await build({
+  entryPoints: { handout: "src/maneuver/handout.ts" },
+  bundle: true,
+  minify: true,
+  format: "iife",
+  target: "es2022",
+  outdir: "dist",
+  loader: { ".woff2": "dataurl" },
+  legalComments: "none",
+});
+
 const manifest = {};
 for (const [path, output] of Object.entries(result.metafile.outputs)) {
   const name = Object.keys(ENTRIES).find((each) => output.entryPoint === ENTRIES[each]);

@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from chalkwing.trunk import Debriefed
 
 F = TypeVar("F", bound=Callable[..., Any])
-ON_PAPER = ("pdf",)
-_BY_SUFFIX = {".pdf": "pdf", ".json": "json"}
+IN_A_FILE = ("pdf", "html")
+_BY_SUFFIX = {".pdf": "pdf", ".html": "html", ".json": "json"}
 
 
 def handout_options(command: F) -> F:
@@ -34,14 +34,14 @@ def handout_options(command: F) -> F:
             "--output",
             type=click.Path(dir_okay=False, path_type=Path),
             metavar="OUT",
-            help="Where to write: needed for a PDF.",
+            help="Where to write: needed for a PDF or HTML.",
         ),
         click.option(
             "--format",
             "form",
-            type=click.Choice(["text", "json", "pdf"]),
+            type=click.Choice(["text", "json", "pdf", "html"]),
             default=None,
-            help="To read, for machines, or to print; text unless -o names a .pdf or .json.",
+            help="To read, for machines, to print, or a page to hand out; text unless -o names another.",
         ),
     ):
         command = decorate(command)
@@ -51,11 +51,13 @@ def handout_options(command: F) -> F:
 def chosen_form(form: str | None, output: Path | None, *, overwrite: bool) -> str:
     """The form asked for, or that of the file's name; refuses what cannot be written."""
     chosen = form or ("text" if output is None else _BY_SUFFIX.get(output.suffix.lower(), "text"))
-    if chosen in ON_PAPER and output is None:
+    if chosen in IN_A_FILE and output is None:
         raise click.UsageError(f"--format {chosen} needs -o OUT, the file to write.")
     if output is not None:
         if chosen == "text":
-            raise click.UsageError(f"-o {output}: a name that ends in .pdf or .json, or --format with it.")
+            raise click.UsageError(
+                f"-o {output}: a name that ends in .pdf, .html or .json, or --format with it."
+            )
         refuse_unwritable(output, overwrite=overwrite)
     return chosen
 
@@ -65,12 +67,13 @@ def write_handout(found: Debriefed, form: str, output: Path, *, paper: str) -> N
     if form == "json":
         content = (found.debrief.to_json() + "\n").encode()
     else:
-        from chalkwing.paper import debrief_pdf
+        from chalkwing.paper import debrief_html, debrief_pdf
 
-        content = debrief_pdf(found, paper=paper)
+        content = debrief_pdf(found, paper=paper) if form == "pdf" else debrief_html(found)
     with whole_file(output) as temporary:
         temporary.write_bytes(content)
-    click.echo(f"{output}: {_pages(len(found.attempts)) if form == 'pdf' else form}.", err=True)
+    told = {"pdf": _pages(len(found.attempts)), "html": "one file, to be opened in any browser"}
+    click.echo(f"{output}: {told.get(form, form)}.", err=True)
 
 
 def _pages(maneuvers: int) -> str:

@@ -13,11 +13,13 @@ from dataclasses import dataclass
 from chalkwing.drawing.palette import Style
 from chalkwing.drawing.svg import XY, Canvas
 
-FIELD_DEG = 56.0
+FIELD_DEG = 60.0
 """How wide the view is."""
 _BELOW_DEG = 4.0
 """How far the top of the nose lies below the horizon in level flight."""
 _ROUNDNESS = 14
+_TINT = 0.45
+"""How much of the grid's color lies below the horizon."""
 _WIDEST = 1.5
 """Width of a view over its height at the most."""
 
@@ -107,6 +109,7 @@ def _draw_window(
     color = style.palette.chalk(glance.part)
     if plan is not None:
         _draw_line_of(canvas, window, plan, style.palette.soft, style.plan, "5 3")
+    _draw_ground(canvas, style, window, glance)
     _draw_line_of(canvas, window, glance, color, style.flown, None)
     for post in posts_deg:
         foot, head = seen(glance, post), seen(glance, post, 2.6)
@@ -129,14 +132,43 @@ def _draw_line_of(
         canvas.line(*inside, color=color, width=width, dash=dash)
 
 
-def _draw_nose(canvas: Canvas, style: Style, window: _Window) -> None:
-    """The top of the cowling, which stays in the middle, with the mark that pilots keep on the horizon."""
+def _draw_ground(canvas: Canvas, style: Style, window: _Window, glance: Glance) -> None:
+    """A faint tint of everything below the horizon, cut to the view."""
+    far = 2.0 * FIELD_DEG
+    corners = [(-far, 0.0), (far, 0.0), (far, -far), (-far, -far)]
+    outline = [window.place(*seen(glance, glance.nose_deg + x, y)) for x, y in corners]
+    inside = _cut(window, outline)
+    if inside:
+        canvas.polygon(inside, fill=style.palette.grid, opacity=_TINT)
+
+
+def _cut(window: _Window, outline: list[XY]) -> list[XY]:
+    """What of an outline lies inside the view: edge by edge (Sutherland and Hodgman's way)."""
+    right, low = window.left + window.width, window.top + window.height
+    for axis, edge, sign in ((0, window.left, 1), (0, right, -1), (1, window.top, 1), (1, low, -1)):
+        kept: list[XY] = []
+        for a, b in zip(outline, [*outline[1:], *outline[:1]], strict=True):
+            inside_a, inside_b = sign * (a[axis] - edge) >= 0, sign * (b[axis] - edge) >= 0
+            if inside_a != inside_b:
+                share = (edge - a[axis]) / (b[axis] - a[axis])
+                kept.append((a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1])))
+            if inside_b:
+                kept.append(b)
+        outline = kept
+    return outline
+
+
+def _draw_nose(canvas: Canvas, style: Style, window: _Window, *, below: float = 0.0) -> None:
+    """The top of the cowling, which stays in the middle, with the mark that pilots keep on the horizon.
+
+    It reaches ``below`` [px] under the view, where that ends with the picture.
+    """
     top, half = -_BELOW_DEG, 0.34 * FIELD_DEG
     arch = []
     for k in range(_ROUNDNESS + 1):
         share = -1.0 + 2.0 * k / _ROUNDNESS
         arch.append(window.place(half * share, top - 7.0 * abs(share) ** 2.4))
-    floor = window.top + window.height
+    floor = window.top + window.height + below
     shown = [(x, min(y, floor)) for x, y in arch]
     canvas.polygon([(shown[0][0], floor), *shown, (shown[-1][0], floor)], fill=style.palette.grid)
     canvas.polyline(shown, color=style.palette.ink, width=1.4)
@@ -199,6 +231,10 @@ def seat_window(
     )  # fmt: skip
     canvas.close_group()
     canvas.open_group("seat-world", **place)
+    left, right = window.place(ends[0], 0.0), window.place(ends[1], 0.0)
+    deep = 4.0 * height
+    below = [left, right, (right[0], right[1] + deep), (left[0], left[1] + deep)]
+    canvas.polygon(below, fill=style.palette.grid, opacity=_TINT)
     canvas.line(
         window.place(ends[0], 0.0), window.place(ends[1], 0.0), color=style.palette.first, width=style.flown
     )
@@ -208,5 +244,5 @@ def seat_window(
         at = (head[0], head[1] - 0.4 * style.text)
         canvas.text(at, name, size=style.text, color=style.palette.first, anchor="middle")
     canvas.close_group()
-    _draw_nose(canvas, style, window)
+    _draw_nose(canvas, style, window, below=4.0)
     return canvas.to_svg()

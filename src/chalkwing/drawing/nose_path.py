@@ -132,7 +132,7 @@ def _draw_title(canvas: Canvas, style: Style, axis: Axis, subtitle: str, keys: S
     wide = legend_width(keys, style)
     if keys:
         beside = _fits_beside(axis, style, keys)
-        start = axis.right - wide if beside else axis.left
+        start = axis.right - wide if beside else 0.2 * style.text
         boxes.append(draw_legend(canvas, style, keys, start, at[1] + (0.0 if beside else 1.5 * style.text)))
     left = boxes[0].right + 0.5 * style.text
     room = axis.right - left - (wide + style.text if keys else 0.0)

@@ -48,7 +48,8 @@ class Style:
 
     ``text`` is the one size of labels; titles are a quarter larger. A page takes 16; on paper a picture is
     drawn at the size at which it is printed, so that its letters are as large as the text around it.
-    ``doubled`` makes every second half a double line, which tells it apart without color.
+    ``doubled`` makes every second half a double line, which tells it apart without color. ``reading`` is the
+    room kept free after a panel's title for the values at a page's cursor, in the size of the text.
     """
 
     palette: Palette = PAPER
@@ -56,6 +57,7 @@ class Style:
     flown: float = 3.0
     plan: float = 1.8
     doubled: bool = True
+    reading: float = 0.0
 
     @property
     def title(self) -> float:
@@ -63,7 +65,7 @@ class Style:
         return 1.25 * self.text
 
 
-ON_PAGE = Style(PAGE, doubled=False)
+ON_PAGE = Style(PAGE, doubled=False, reading=7.5)
 """For pictures on a screen, where the two chalks are seen: letters of 16 px at the picture's own size."""
 ON_PAPER = Style(PRINT, text=11.5, flown=2.2, plan=1.5)
 """For pictures printed at their own size: 11.5 px is 8.6 points."""

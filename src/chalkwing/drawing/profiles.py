@@ -13,6 +13,7 @@ import numpy as np
 from chalkwing.drawing.brackets import draw_upright
 from chalkwing.drawing.frames import Axis, heading_axis, time_axis
 from chalkwing.drawing.labels import Box, Label, box_at, place
+from chalkwing.drawing.letters import text_width
 from chalkwing.drawing.palette import Style
 from chalkwing.drawing.scales import Scale, nice_step, padded, ticks
 from chalkwing.drawing.strokes import (
@@ -78,7 +79,7 @@ BALL = Panel(
 POWER = Panel("power_percent", "Power", "%", 10.0)
 ENERGY = Panel(
     "specific_energy_change_ft",
-    "Height and speed together (specific energy) from entry, ft",
+    "Energy height from entry, ft",
     "",
     100.0,
     signed=True,
@@ -155,6 +156,9 @@ class _Room:
         style, top = self.style, self.upper + 1.75 * self.style.text
         bottom = self.lower - 0.35 * style.text
         vertical = self._scale(top, bottom)
+        at = (self.axis.left, self.upper + 1.15 * style.text)
+        words = self._title(at[0])
+        title = box_at(at, words, 1.05 * style.text)
         self.canvas.open_group(
             "panel",
             quantity=self.panel.quantity,
@@ -162,14 +166,22 @@ class _Room:
             **self.axis.data(),
             **vertical.data(),
             top=self.upper + 0.5 * style.text,
+            value_x=title.right + 0.5 * style.text,
+            value_y=at[1],
         )
         self.axis.draw_verticals(self.canvas, style, top - 0.4 * style.text, bottom)
-        at = (self.axis.left, self.upper + 1.15 * style.text)
-        self.canvas.text(at, self.panel.title, size=style.text, color=style.palette.ink, weight=600)
+        self.canvas.text(at, words, size=style.text, color=style.palette.ink, weight=600)
         self._draw_ticks(vertical)
         self._draw_level(vertical)
-        self._draw_traces(vertical, box_at(at, self.panel.title, 1.05 * style.text))
+        kept = replace(title, right=title.right + style.reading * style.text)
+        self._draw_traces(vertical, kept)
         self.canvas.close_group()
+
+    def _title(self, left: float) -> str:
+        """Without what stands in parentheses where there is no room for it and for the cursor's values."""
+        full, room = self.panel.title, self.canvas.width - left - self.style.reading * self.style.text
+        fits = text_width(full, 1.05 * self.style.text) <= room
+        return full if fits else full.split(" (", maxsplit=1)[0]
 
     def _values(self, trace: Trace) -> Floats:
         return trace.values[self.panel.quantity]

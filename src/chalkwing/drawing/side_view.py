@@ -59,8 +59,8 @@ class _Look:
     @classmethod
     def of(cls, traces: Sequence[Trace], up_deg_true: float) -> _Look:
         up = math.radians(up_deg_true)
-        along = cls(math.cos(up), math.sin(up), "seen from the right of the entry heading")
-        across = cls(-math.sin(up), math.cos(up), "seen looking along the entry heading")
+        along = cls(math.cos(up), math.sin(up), "from the right of the entry")
+        across = cls(-math.sin(up), math.cos(up), "looking along the entry")
         return max((across, along), key=lambda look: look.length(traces))
 
     def length(self, traces: Sequence[Trace]) -> float:

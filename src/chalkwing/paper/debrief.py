@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from chalkwing import words
-from chalkwing.debriefs import Debrief, ManeuverReport
+from chalkwing.debriefs import Debrief, ManeuverReport, WindReport
 from chalkwing.drawing.maneuver import (
     has_nose_path,
     horizon_figure,
@@ -21,6 +21,7 @@ from chalkwing.drawing.maneuver import (
 )
 from chalkwing.drawing.palette import ON_PAPER
 from chalkwing.drawing.story import story_strip
+from chalkwing.drawing.strokes import DOUBT
 from chalkwing.paper.fonts import fonts
 from chalkwing.trunk import Debriefed
 from chalkwing.units import POUND
@@ -108,17 +109,19 @@ def _lesson(debrief: Debrief, story: Story, sheet: Sheet) -> dict[str, object]:
             }
             for number, each in enumerate(debrief.maneuvers, start=1)
         ],
-        "wind": [
-            [
-                f"{story.clock(row.start_s)} to {story.clock(row.end_s)}",
-                f"about {words.number(round(row.altitude_ft, -2), 0)} ft",
-                f"from {row.from_deg_true:03.0f}° true ±{2.0 * row.from_deg_true_sd:.0f}°",
-                f"{row.speed_kt:.0f} kt ±{2.0 * row.speed_kt_sd:.1f}",
-            ]
-            for row in debrief.wind
-        ],
+        "wind": [wind_said(row, story) for row in debrief.wind],
         "notes": list(dict.fromkeys(_notes(debrief))),
     }
+
+
+def wind_said(row: WindReport, story: Story) -> list[str]:
+    """When, how high, from where and how strong, with 95 % ranges."""
+    return [
+        f"{story.clock(row.start_s)} to {story.clock(row.end_s)}",
+        f"about {words.number(round(row.altitude_ft, -2), 0)} ft",
+        f"from {row.from_deg_true:03.0f}° true ±{DOUBT * row.from_deg_true_sd:.0f}°",
+        f"{row.speed_kt:.0f} kt ±{DOUBT * row.speed_kt_sd:.1f}",
+    ]
 
 
 def _when(debrief: Debrief) -> str:

@@ -30,8 +30,8 @@ from chalkwing.views.data import view_data
 from chalkwing.views.story import Story
 from chalkwing.views.table import table_of
 
-WIDE, NARROW = 620.0, 360.0
-"""Widths at which pictures are drawn [px]: letters keep 16 px beside the table, and on a phone."""
+WIDE, HALF, NARROW = 620.0, 480.0, 360.0
+"""Widths [px] at which letters keep 16 px: beside the table, two abreast, and on a phone."""
 _PANEL, _AXIS = 96.0, 24.0
 
 
@@ -53,7 +53,7 @@ def maneuver_body(view: ManeuverView, *, number: int, story: Story) -> Markup:
     story
         Gives the clock.
     """
-    template = _environment().get_template("maneuver_body.html")
+    template = environment().get_template("maneuver_body.html")
     table, report = table_of(view.report), view.report
     return Markup(
         template.render(
@@ -69,10 +69,10 @@ def maneuver_body(view: ManeuverView, *, number: int, story: Story) -> Markup:
             nose=_nose(view),
             profiles=_profiles(view, main_quantities(view)),
             more=_profiles(view, more_quantities(view)),
-            ground=_both(lambda wide: plan_figure(view, _square(wide), ON_PAGE)),
-            air=_both(lambda wide: plan_figure(view, _square(wide), ON_PAGE, frame="air")),
-            side=_both(lambda wide: side_figure(view, (wide, 220.0), ON_PAGE)),
-            seat=Markup(seat_figure(view, (WIDE, 340.0), ON_PAGE)),
+            ground=_both(lambda wide: plan_figure(view, _square(wide), ON_PAGE), HALF),
+            air=_both(lambda wide: plan_figure(view, _square(wide), ON_PAGE, frame="air"), HALF),
+            side=_both(lambda wide: side_figure(view, (wide, 240.0), ON_PAGE), HALF),
+            seat=Markup(seat_figure(view, (WIDE, 280.0), ON_PAGE)),
             data=_data(view, story),
         )
     )
@@ -98,11 +98,11 @@ def _profiles(view: ManeuverView, names: Sequence[str]) -> dict[Against, Picture
 
 
 def _square(wide: float) -> tuple[float, float]:
-    return (wide, 0.62 * wide) if wide == WIDE else (wide, 0.85 * wide)
+    return wide, 0.8 * wide
 
 
-def _both(draw: Callable[[float], str]) -> Pictures:
-    return Pictures(Markup(draw(WIDE)), Markup(draw(NARROW)))
+def _both(draw: Callable[[float], str], wide: float = WIDE) -> Pictures:
+    return Pictures(Markup(draw(wide)), Markup(draw(NARROW)))
 
 
 def _data(view: ManeuverView, story: Story) -> Markup:
@@ -126,7 +126,8 @@ _UNITS = {"airspeed_kt": " kt", "altitude_change_ft": " ft", "specific_energy_ch
 
 
 @cache
-def _environment() -> jinja2.Environment:
+def environment() -> jinja2.Environment:
+    """The templates of this room."""
     return jinja2.Environment(
         loader=jinja2.PackageLoader("chalkwing.paper"),
         autoescape=True,

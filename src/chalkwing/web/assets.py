@@ -4,12 +4,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from importlib.util import find_spec
 from pathlib import Path
 
-from chalkwing.errors import UnfinishedWork
-
-_CHECKOUT = Path(__file__).resolve().parents[3] / "web" / "dist"
+from chalkwing.paper.bundle import bundle_folder
 
 
 class Assets:
@@ -27,14 +24,4 @@ class Assets:
 
 def built_assets() -> Assets:
     """Those of a checkout where they were built in place, else those installed with the package."""
-    if (_CHECKOUT / "manifest.json").is_file():
-        return Assets(_CHECKOUT)
-    found = find_spec("chalkwing_web")
-    places = found.submodule_search_locations if found else None
-    for place in places or ():
-        if (Path(place) / "manifest.json").is_file():
-            return Assets(Path(place))
-    raise UnfinishedWork(
-        "the pages' scripts and styles were not built.",
-        next_step="Install the package again: python -m pip install . builds them.",
-    )
+    return Assets(bundle_folder())

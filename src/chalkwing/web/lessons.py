@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any
 
 from anyio import to_thread
@@ -11,9 +12,10 @@ from starlette.responses import FileResponse, JSONResponse, Response
 from chalkwing.airplane import load_sheet, sheet_names
 from chalkwing.errors import RefusedRequest
 from chalkwing.maneuvers import standards
+from chalkwing.paper.page import maneuver_body
 from chalkwing.web.desk import Desk, Work
 from chalkwing.web.pages import page
-from chalkwing.web.pictures import pictures_of, strip_of
+from chalkwing.web.pictures import strip_of
 from chalkwing.web.refusals import told as refusal_told
 from chalkwing.web.shelf import Lesson
 from chalkwing.web.work import Told
@@ -74,7 +76,7 @@ async def maneuver_page(request: Request) -> Response:
         "view": view,
         "maneuver": view.report,
         "start_utc": told.story.start_utc,
-        "pictures": await to_thread.run_sync(pictures_of, view),
+        "body": await to_thread.run_sync(partial(maneuver_body, view, number=number, story=told.story)),
     }
     return page(request, "maneuver.html", context)
 
