@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 import pytest
 
-from chalkwing.find.schedule import best_together, probabilities
+from chalkwing.find.schedule import Links, best_together, probabilities
 
 
 def _fit(chosen: tuple[int, ...], start: np.ndarray, end: np.ndarray) -> bool:
@@ -28,6 +28,29 @@ def test_agrees_with_counting_out_every_set(seed: int) -> None:
     share = np.exp(totals) / np.exp(totals).sum()
     expected = [sum(share[k] for k, s in enumerate(sets) if one in s) for one in range(count)]
     assert probabilities(start, end, weight) == pytest.approx(expected, rel=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_links_agree_with_counting_out_every_set(seed: int) -> None:
+    rng = np.random.default_rng(100 + seed)
+    count = 9
+    start = rng.integers(0, 40, count)
+    end = start + rng.integers(1, 12, count)
+    weight = rng.normal(-1.0, 2.0, count)
+    pairs = [(a, b) for a in range(count) for b in range(count) if end[a] <= start[b] and rng.random() < 0.5]
+    bonus = {pair: rng.uniform(0.5, 5.0) for pair in pairs}
+    links = Links(*np.array(pairs).reshape(-1, 2).T, np.array(list(bonus.values())))
+
+    def total(of: tuple[int, ...]) -> float:
+        in_order = sorted(of, key=lambda one: start[one])
+        return float(weight[list(of)].sum()) + sum(bonus.get(pair, 0.0) for pair in pairwise(in_order))
+
+    sets = [s for size in range(count + 1) for s in combinations(range(count), size) if _fit(s, start, end)]
+    totals = np.array([total(s) for s in sets])
+    assert sorted(best_together(start, end, weight, links)) == sorted(sets[int(np.argmax(totals))])
+    share = np.exp(totals) / np.exp(totals).sum()
+    expected = [sum(share[k] for k, s in enumerate(sets) if one in s) for one in range(count)]
+    assert probabilities(start, end, weight, links) == pytest.approx(expected, rel=1e-9)
 
 
 def test_chosen_come_in_order_of_time_and_may_touch() -> None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from chalkwing.find.chains import Links, grow, linked
+from chalkwing.find.chains import Following, grow, linked
 from chalkwing.find.gains import log_gain
 from chalkwing.find.spans import Spans, whole_angle
 from chalkwing.find.tuning import Tuning
@@ -120,14 +120,14 @@ def _least_turned(definition: Definition) -> float:
     return max(said, default=0.0)
 
 
-def _links(definition: Definition, spans: Spans, tuning: Tuning) -> Links:
+def _links(definition: Definition, spans: Spans, tuning: Tuning) -> Following:
     """Which span may follow which, and what the pause between them says [log odds]."""
     pause, turns = definition.finder.pause, definition.turns
     if turns.most == 1:
         return linked(spans.start, spans.end, spans.first, spans.last, spans.side, 0, -1.0)
     if turns.unbroken:
         same = np.concatenate([spans.source[1:] == spans.source[:-1], [False]])
-        return Links.in_a_row(same[: len(spans)])
+        return Following.in_a_row(same[: len(spans)])
     side = {"alternating": -1, "same": 1, "any": 0}[turns.directions]
     longest = _LONGEST_DWELL * tuning.dwell if pause is None else 1.5 * pause.high
     links = linked(spans.start, spans.end, spans.first, spans.last, spans.side, side, longest)
@@ -149,7 +149,7 @@ def _links(definition: Definition, spans: Spans, tuning: Tuning) -> Links:
 
 
 def _together(
-    definition: Definition, numbers: Ints, begun: npt.NDArray[np.bool_], worth: Floats, links: Links
+    definition: Definition, numbers: Ints, begun: npt.NDArray[np.bool_], worth: Floats, links: Following
 ) -> Floats:
     """What the parts of each candidate and the pauses between them say together.
 

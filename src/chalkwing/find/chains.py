@@ -20,7 +20,7 @@ Flags = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
-class Links:
+class Following:
     """The spans that may follow each span: ``after[begin[a]:begin[a + 1]]``, with their ``worth`` [log odds].
 
     ``begin`` has shape (spans + 1,), ``after`` and ``worth`` (links,), ``follows`` (spans,) counts them.
@@ -36,13 +36,13 @@ class Links:
         return np.diff(self.begin)
 
     @classmethod
-    def in_a_row(cls, next_follows: Flags) -> Links:
+    def in_a_row(cls, next_follows: Flags) -> Following:
         """Each span is followed by the next one where ``next_follows``."""
         begin = np.concatenate([[0], np.cumsum(next_follows)]).astype(np.int64)
         after = np.flatnonzero(next_follows) + 1
         return cls(begin, after, np.zeros(len(after)))
 
-    def weighing(self, worth: Floats) -> Links:
+    def weighing(self, worth: Floats) -> Following:
         """The same links with this worth."""
         return replace(self, worth=np.asarray(worth, dtype=float))
 
@@ -53,14 +53,14 @@ class Links:
 
 def linked(
     start: Floats, end: Floats, first: Ints, last: Ints, side: Ints, way: int, longest: float
-) -> Links:
+) -> Following:
     """Links from each span to those that begin within ``longest`` [s] of its end, in a later turn.
 
     ``way`` is +1 where the next turns to the same side, -1 to the other, 0 either way. Spans are in order of
     their starts.
     """
     begin, after = _linked(start, end, first, last, side, way, longest)
-    return Links(begin, after, np.zeros(len(after)))
+    return Following(begin, after, np.zeros(len(after)))
 
 
 @compiled
@@ -98,7 +98,7 @@ def _between(begin: Ints, after: Ints, worth: Floats, one: Ints, other: Ints) ->
     return found
 
 
-def grow(links: Links, worth: Floats, first: Flags, whole: Flags, most: int) -> Ints:
+def grow(links: Following, worth: Floats, first: Flags, whole: Flags, most: int) -> Ints:
     """Every chain of up to ``most`` spans that begins with a ``first`` one, shape (chains, most).
 
     A row holds -1 after its last span. All but the last of a chain are ``whole``. Between the same first and

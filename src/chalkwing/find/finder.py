@@ -18,7 +18,7 @@ from chalkwing.errors import OutsideModel
 from chalkwing.find.explained import Explained, Flight
 from chalkwing.find.ground import over_ground
 from chalkwing.find.occurrence import Occurrence
-from chalkwing.find.schedule import best_together, probabilities
+from chalkwing.find.schedule import Links, best_together, probabilities
 from chalkwing.find.signals import signals
 from chalkwing.find.spans import bridge_turns
 from chalkwing.find.tuning import DEFAULT, Tuning
@@ -40,6 +40,13 @@ _UNSEEN = 0.6
 cannot be recognized."""
 _RARE = 0.35
 """The same for a whole flight: rows 5 s apart or more tell no maneuver from another."""
+
+
+_CLEARS = 1.0
+"""Log odds against a maneuver being led in by another, given that it could be (clearing turns)."""
+
+_HOPELESS = 5.0
+"""Weight below which a candidate is not worth linking to: its probability is under one in a hundred."""
 
 
 _WAYS: dict[Progress, Callable[[Definition, Flight], Explained]] = {"heading_change": explain_turns}
@@ -124,9 +131,10 @@ def _chosen(explained: list[Explained], flight: Flight) -> tuple[Occurrence, ...
     row = np.concatenate([np.arange(len(one)) for one in explained])
     weights = np.where(_inside_longer(explained, kind, first, last, weights), -np.inf, weights)
     weights = np.where(_unseen(flight.motion, first, last) > _UNSEEN, -np.inf, weights)
-    share = probabilities(first, last, weights)
+    links = _leading(explained, kind, first, last, weights, flight)
+    share = probabilities(first, last, weights, links)
     found: list[Occurrence] = []
-    for index in best_together(first, last, weights):
+    for index in best_together(first, last, weights, links):
         same = (kind == kind[index]) & (_overlap(first, last, int(index)) >= _SAME)
         one = explained[kind[index]]
         occurrence = one.occurrence(int(row[index]))
@@ -139,6 +147,27 @@ def _chosen(explained: list[Explained], flight: Flight) -> tuple[Occurrence, ...
         chained = follows and one.definition.finder.repeats == "chain"
         found.append(replace(occurrence, probability=probability, chained=chained))
     return tuple(found)
+
+
+def _leading(
+    explained: list[Explained], kind: Ints, first: Ints, last: Ints, weights: Floats, flight: Flight
+) -> Links:
+    """Links from what is flown because another maneuver follows to whatever follows it soon enough.
+
+    Nearly every such turn stands before a maneuver: there the odds against it are those of one student in
+    three, no longer those of a turn picked at random.
+    """
+    within = np.array([one.definition.finder.leads_within for one in explained])[kind]
+    before, after = [np.empty(0, dtype=np.int64)], [np.empty(0, dtype=np.int64)]
+    ends = np.flatnonzero((within == 0.0) & (weights > -_HOPELESS))
+    ends = ends[np.argsort(first[ends], kind="stable")]
+    for index in np.flatnonzero((within > 0.0) & (weights > -flight.tuning.rarity - _HOPELESS)):
+        reach = last[index] + within[index] / flight.seen.interval
+        low, high = np.searchsorted(first[ends], [last[index], reach])
+        after.append(ends[low:high])
+        before.append(np.full(high - low, index))
+    pairs = np.concatenate(before)
+    return Links(pairs, np.concatenate(after), np.full(len(pairs), flight.tuning.rarity - _CLEARS))
 
 
 def _unseen(motion: Motion, first: Ints, last: Ints) -> Floats:
