@@ -188,19 +188,22 @@ def recorded(
     kind: str,
     *,
     errors: Mapping[str, Error] | None = None,
+    unseen: Mapping[str, Error] | None = None,
     seed: int | None = None,
     edge_error: float = 0.0,
 ) -> tuple[Motion, Occurrence]:
     """Quantities on the grid of 0.25 s as a Motion, and what was flown between ``edges`` [s].
 
-    With ``seed`` the Motion's values are the truth plus one sample of ``errors``, as an estimate's would be.
+    With ``seed`` the Motion's values are the truth plus one sample of ``errors``, as an estimate's would be,
+    and one of ``unseen``, of which the draws know nothing.
     """
     time = np.arange(len(truth["bank"])) * INTERVAL
     reported, errors = dict(truth), errors or {}
     if seed is not None:
         rng = np.random.default_rng([seed, 7])
-        for name, error in errors.items():
-            reported[name] = truth[name] + error.drawn(1, len(time), rng)[0]
+        for made in (errors, unseen or {}):
+            for name, error in made.items():
+                reported[name] = reported[name] + error.drawn(1, len(time), rng)[0]
         reported["latitude"], reported["longitude"] = (
             np.asarray(each) for each in FRAME.to_earth(reported["position_north"], reported["position_east"])
         )

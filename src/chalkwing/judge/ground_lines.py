@@ -9,7 +9,7 @@ from chalkwing.judge.ground import SHORTEST_ARC, SHORTEST_LEG, Ground, Site
 from chalkwing.judge.ground_reference import GroundPlace, GroundWhat
 from chalkwing.units import DEGREE, Floats
 
-CROSSING_ERROR = 30.0
+CROSSING_ERROR = 40.0
 """How far from its line a pilot passes level, before any crossing was seen [m] (our own)."""
 CROSSINGS_BEFORE = 2.0
 """That belief counts as much as so many crossings."""
@@ -21,6 +21,11 @@ LEG_SAMPLES = 24
 QUARTER = 90.0 * DEGREE
 FINAL = 20.0
 """Seconds after the last turn that show the runway's line."""
+SIDE_ERROR = 40.0
+"""How far from the distance that was meant one leg along a side is flown [m] (our own, simulated flights)."""
+LINED_UP, POINTED = 15.0, 5.0 * DEGREE
+"""How far off the runway's line, and across it, an approach is flown just after its last turn (our own, from
+simulated flights)."""
 
 
 def line_ground(site: Site) -> Ground:
@@ -161,7 +166,8 @@ def _flown_sides(
 ) -> dict[int, tuple[StraightLine, int]]:
     """A rectangle from the legs: one orientation for all, each side through the middle of its laps' legs.
 
-    The orientation is turned by what the scatter of the legs' directions leaves unknown of it.
+    The orientation is turned by what the scatter of the legs' directions leaves unknown of it, and each side
+    moved by what is not known of the distance that was meant.
     """
     lengths = {part: np.hypot(n[:, -1] - n[:, 0], e[:, -1] - e[:, 0]) for part, (n, e) in paths.items()}
     fourfold = sum(lengths[part] * np.exp(4j * line.direction) for part, line in fitted.items())
@@ -172,13 +178,19 @@ def _flown_sides(
     sd = np.sqrt(scatter / (len(off) - 1 + LEGS_BEFORE) / len(off))
     orientation = orientation + site.rng.normal(size=len(sd)) * sd
     numbers = {part: int(np.median(turns)) % 4 for part, turns in quarters.items()}
-    sides = {}
-    for part in fitted:
-        same = [each for each in fitted if numbers[each] == numbers[part]]
-        north = np.mean([fitted[each].north for each in same], axis=0)
-        east = np.mean([fitted[each].east for each in same], axis=0)
-        sides[part] = (StraightLine(north, east, orientation + quarters[part] * QUARTER), numbers[part])
-    return sides
+    meant: dict[int, tuple[Floats, Floats]] = {}
+    for number in sorted(set(numbers.values())):
+        laps = [fitted[each] for each in fitted if numbers[each] == number]
+        off = site.rng.normal(size=(2, site.flown.count)) * SIDE_ERROR / np.sqrt(len(laps))
+        north, east = (
+            np.mean([each.north for each in laps], axis=0),
+            np.mean([each.east for each in laps], axis=0),
+        )
+        meant[number] = north + off[0], east + off[1]
+    return {
+        part: (StraightLine(*meant[numbers[part]], orientation + quarters[part] * QUARTER), numbers[part])
+        for part in fitted
+    }
 
 
 def _given_sides(site: Site, fitted: dict[int, StraightLine]) -> dict[int, tuple[StraightLine, int]]:
@@ -213,7 +225,7 @@ def runway_ground(site: Site) -> Ground:
         track = line_through(*site.path(begin, end, LEG_SAMPLES))
         line = StraightLine(line.north, line.east, _turned_to(line.direction, track.direction))
     elif float(np.nanmedian(end - begin)) * site.flown.interval >= SHORTEST_LEG:
-        line, given = line_through(*site.path(begin, end, LEG_SAMPLES)), False
+        line, given = _approached(site, line_through(*site.path(begin, end, LEG_SAMPLES))), False
     else:
         missing = "no final approach after the turn was recorded"
         return Ground(site.over, given=False, missing=missing, touchdown_beyond=site.given.touchdown_beyond)
@@ -227,6 +239,16 @@ def runway_ground(site: Site) -> Ground:
         # A left-hand pattern lies to the left of its runway.
         outward=dict.fromkeys(site.parts, float(site.flown.signs[last])),
         touchdown_beyond=site.given.touchdown_beyond,
+    )
+
+
+def _approached(site: Site, path: StraightLine) -> StraightLine:
+    """The runway's line as the first seconds of the final approach show it: the rest is still to come."""
+    aside, turned = site.rng.normal(size=(2, site.flown.count))
+    return StraightLine(
+        path.north - LINED_UP * aside * np.sin(path.direction),
+        path.east + LINED_UP * aside * np.cos(path.direction),
+        path.direction + POINTED * turned,
     )
 
 

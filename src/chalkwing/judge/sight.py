@@ -19,7 +19,7 @@ STILLEST = 0.5 * DEGREE
 """Nobody holds a pylon stiller than this."""
 FORGOTTEN = 15.0
 """Seconds after which a pilot's error of the line of sight is another one (our own)."""
-UNSEEN = 2.0
+UNSEEN = 3.0
 """How many times as large a pilot's errors are as what a fit leaves over of them (our own): one that comes
 and goes once in a turn is taken for another place of the pylon."""
 _ROUNDS = 12
