@@ -71,6 +71,7 @@ ORDINARY: dict[str, Ordinary] = {
     "altitude_change": Ordinary(0.0, _FREE, 300.0 * FOOT_PER_MINUTE),
     "airspeed_change": Ordinary(0.0, 8.0 * KNOT, 0.3 * KNOT),
     "specific_energy": Ordinary(0.0, _FREE, 350.0 * FOOT_PER_MINUTE),
+    "specific_energy_rate": Ordinary(0.0, 350.0 * FOOT_PER_MINUTE, 30.0 * FOOT_PER_MINUTE),
 }
 
 TURN_THROUGH = (60.0 * DEGREE, 0.6)

@@ -59,6 +59,8 @@ def lay_candidates(definition: Definition, spans: Spans, worth: Floats, tuning: 
     links = _links(definition, spans, tuning)
     whole = spans.turned >= whole_angle(definition)
     most = definition.turns.most
+    if definition.turns.unbroken:
+        worth = np.where(whole, worth, np.maximum(worth, 0.0))  # a round cut short cannot speak against
     first = spans.opens == 1 if definition.turns.unbroken else np.ones(len(spans), dtype=np.bool_)
     numbers = grow(links, np.minimum(worth, REPEATED), first, whole, most)
     begun = numbers != NO_SPAN

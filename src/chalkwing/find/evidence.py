@@ -46,6 +46,7 @@ FAMILIES: dict[str, str] = {
     "airspeed_change": "speed",
     "true_airspeed": "speed",
     "specific_energy": "energy",
+    "specific_energy_rate": "energy",
 }
 """Quantities that tell the same story; any other is a family of its own."""
 

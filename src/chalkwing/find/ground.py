@@ -13,8 +13,14 @@ from chalkwing.units import STANDARD_GRAVITY, Floats
 
 _NEEDED = ("position_north", "position_east", "wind_north", "wind_east", "true_airspeed")
 
-_STANDS = 10.0
-"""Seconds without flying that are a stop on the ground, and no lull in a slow flight."""
+_ROLL_SECONDS = 5.0
+_ROLLS = 1.0
+"""Change of speed [m/s²], held for `_ROLL_SECONDS` without climb or descent, that only a runway gives:
+in the air a light airplane's excess of power, or its drag, gives about so much at most."""
+_LEVEL = 0.8
+"""Climb or sink [m/s] of an airplane on a runway, slope and altimeter lag included."""
+_NEAR_LOWEST = 30.0
+"""How far above the flight's lowest altitude a runway may lie to be taken for that ground [m]."""
 
 
 @dataclass(frozen=True)
@@ -22,8 +28,9 @@ class OverGround:
     """Arrays of shape (n,) on the Motion's grid [m, m/s]; ``nan`` throughout where the Motion has no place.
 
     ``wind`` is the velocity of the air, ``wind_sd`` that of each component. ``pivotal`` is the part of the
-    pivotal altitude that changes with the wind, V * tailwind / g. ``own_ground`` is the altitude at which
-    this flight last stood before, or first stood after: ``nan`` where it never stood.
+    pivotal altitude that changes with the wind, V * tailwind / g. ``own_ground`` is the altitude of the
+    lowest ground that this flight rolled on: ``nan`` where neither takeoff nor landing is in the recording.
+    ``energy`` is the energy height, ``air_run`` how far it has flown through the air.
     """
 
     north: Floats
@@ -33,7 +40,9 @@ class OverGround:
     wind_sd: Floats
     pivotal: Floats
     altitude: Floats
-    own_ground: Floats
+    energy: Floats
+    air_run: Floats
+    own_ground: float
 
     @property
     def known(self) -> bool:
@@ -44,9 +53,11 @@ class OverGround:
 def over_ground(motion: Motion, flying: npt.NDArray[np.bool_]) -> OverGround:
     """The flight over the ground; what the Motion does not hold is ``nan``."""
     unknown = np.full(len(motion.time), np.nan)
-    altitude, ground = motion["altitude"], _own_ground(motion["altitude"], flying, motion.interval)
+    altitude, ground = motion["altitude"], _own_ground(motion, flying)
+    energy = motion["specific_energy"]
+    run = motion.interval * np.cumsum(motion["airspeed"])
     if not all(name in motion for name in _NEEDED):
-        return OverGround(*(unknown,) * 6, altitude, ground)
+        return OverGround(*(unknown,) * 6, altitude, energy, run, ground)
     north, east = motion["wind_north"], motion["wind_east"]
     heading, speed = motion["heading_true"], motion["true_airspeed"]
     tailwind = north * np.cos(heading) + east * np.sin(heading)
@@ -58,21 +69,24 @@ def over_ground(motion: Motion, flying: npt.NDArray[np.bool_]) -> OverGround:
         wind_sd=np.hypot(motion.sds["wind_north"], motion.sds["wind_east"]) / np.sqrt(2.0),
         pivotal=np.asarray(float(np.median(speed)) * tailwind / STANDARD_GRAVITY),
         altitude=altitude,
+        energy=energy,
+        air_run=run,
         own_ground=ground,
     )
 
 
-def _own_ground(altitude: Floats, flying: npt.NDArray[np.bool_], interval: float) -> Floats:
-    """The altitude of the ground this flight stood on, at each time the nearest in time; ``nan`` if none."""
-    borders = np.flatnonzero(np.diff(flying.astype(np.int64), prepend=1, append=1))
-    stops = borders.reshape(-1, 2)
-    stops = stops[(stops[:, 1] - stops[:, 0]) * interval >= _STANDS]
-    if len(stops) == 0:
-        return np.full(len(altitude), np.nan)
-    heights = np.array([np.median(altitude[begin:end]) for begin, end in stops])
-    middles = 0.5 * (stops[:, 0] + stops[:, 1])
-    nearest = np.searchsorted(0.5 * (middles[1:] + middles[:-1]), np.arange(len(altitude)))
-    return np.asarray(heights[nearest])
+def _own_ground(motion: Motion, flying: npt.NDArray[np.bool_]) -> float:
+    """The altitude of the lowest ground this flight stood or rolled on; ``nan`` if none."""
+    altitude, speed = motion["altitude"], motion["airspeed"]
+    reach = round(_ROLL_SECONDS / motion.interval)
+    if len(altitude) <= reach:
+        return np.nan
+    seconds = reach * motion.interval
+    pushed = np.abs(speed[reach:] - speed[:-reach]) / seconds > _ROLLS
+    level = np.abs(altitude[reach:] - altitude[:-reach]) / seconds < _LEVEL
+    low = altitude[:-reach] < np.min(altitude) + _NEAR_LOWEST
+    grounded = low & level & (pushed | ~flying[:-reach])
+    return float(np.median(altitude[:-reach][grounded])) if np.any(grounded) else np.nan
 
 
 def summed(values: Floats) -> Floats:

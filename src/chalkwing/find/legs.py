@@ -46,8 +46,6 @@ def lay_legs(definition: Definition, spans: Spans, seen: Signals) -> Legs:
     how = np.array([_EVENTS.get(leg.until.event or "", _how(leg)) for leg in definition.legs])
     until = np.array([leg.until.progress or 0.0 for leg in definition.legs])
     cut_short = spans.turned < whole_angle(definition)
-    if definition.turns.unbroken:
-        cut_short &= spans.opens == 1  # a last revolution that is not full was flown like the others
     first, last = seen.index(spans.start), seen.index(spans.end)
     borders, flown = _laid(
         first, last, spans.side, spans.opens, spans.closes, cut_short, seen.heading, seen.bank, how, until

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from chalkwing.find.candidates import NO_SPAN, Candidates, lay_candidates
 from chalkwing.find.edges import Edge, passage, roll_in, roll_out
 from chalkwing.find.evidence import span_odds
 from chalkwing.find.explained import Explained, Flight
+from chalkwing.find.extent import EDGE_SD, Extent, extent
 from chalkwing.find.legs import lay_legs
-from chalkwing.find.occurrence import Direction, Occurrence, Part
+from chalkwing.find.occurrence import Border, Direction, Occurrence, Part
+from chalkwing.find.signals import Signals
 from chalkwing.find.spans import Spans, lay_spans
 from chalkwing.find.whole import Course, whole_odds
 from chalkwing.maneuvers.schema import Definition
@@ -23,16 +27,19 @@ def explain_turns(definition: Definition, flight: Flight) -> Explained:
     legs = lay_legs(definition, spans, seen)
     worth = span_odds(definition, spans, legs, seen, tuning)
     candidates = lay_candidates(definition, spans, worth, tuning)
-    first, last = seen.index(candidates.start), seen.index(candidates.end)
-    course = Course(candidates, spans, first, last, seen, flight.ground)
+    turned = seen.index(candidates.start), seen.index(candidates.end)
+    reach = extent(definition, *turned, flight.motion, seen)
+    course = Course(candidates, spans, reach.first, reach.last, seen, flight.ground)
     evidence = candidates.worth + whole_odds(definition, course, tuning)
     return Explained(
         definition=definition,
-        first=first,
-        last=last,
+        first=reach.first,
+        last=reach.last,
         weights=evidence - tuning.rarity - tuning.abandoned * candidates.broken,
         broken=candidates.broken,
-        occurrence=lambda row: _occurrence(definition, spans, candidates, row, flight),
+        occurrence=lambda row: _reaching(
+            _occurrence(definition, spans, candidates, row, flight), reach, row, seen
+        ),
     )
 
 
@@ -55,6 +62,19 @@ def _occurrence(
         status="broken_off" if candidates.broken[row] else "complete",
         parts=tuple(parts),
     )
+
+
+def _reaching(turns: Occurrence, reach: Extent, row: int, seen: Signals) -> Occurrence:
+    """The occurrence with what lies before its first turn and after its last; its parts stay the turns."""
+    begin, end = float(seen.time[reach.first[row]]), float(seen.time[reach.last[row]])
+    found = turns
+    if reach.begins_before and begin < turns.start:
+        border = Border("throttle_closed", begin, EDGE_SD)
+        found = replace(found, start=begin, start_sd=EDGE_SD, borders=(*found.borders, border))
+    if reach.ends_after and end > turns.end:
+        border = Border("ends", end, EDGE_SD)
+        found = replace(found, end=end, end_sd=EDGE_SD, borders=(*found.borders, border))
+    return found
 
 
 def _side(sign: int) -> Direction:

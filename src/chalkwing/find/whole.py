@@ -29,7 +29,7 @@ from chalkwing.find.spans import Spans
 from chalkwing.find.tuning import Tuning
 from chalkwing.find.turns import Ints
 from chalkwing.maneuvers.schema import Definition
-from chalkwing.units import FOOT, Floats
+from chalkwing.units import DEGREE, FOOT, Floats
 
 Told = tuple[Floats, Floats]
 """Value and sd of each candidate."""
@@ -60,6 +60,7 @@ _USUAL: dict[str, _Usual] = {
     "line_spread": _Usual(0.6, 0.25, "line"),
     "rectangle_misfit": _Usual(0.8, 0.35, "ground"),
     "follows_pivotal": _Usual(0.0, 0.25, "pivotal"),
+    "glide_angle": _Usual(2.0 * DEGREE, 0.8 * DEGREE, "energy"),
     "lowest_above_own_ground": _Usual(2300.0 * FOOT, 900.0 * FOOT, "height"),
     "highest_above_own_ground": _Usual(2300.0 * FOOT, 900.0 * FOOT, "height"),
     "end_above_own_ground": _Usual(2300.0 * FOOT, 900.0 * FOOT, "height"),
@@ -140,17 +141,24 @@ def _strayed(course: Course) -> Floats:
 
 def _lowest(course: Course) -> Told:
     ends = lowest_and_highest(course.first, course.last, course.ground.altitude)
-    return np.asarray(ends[:, 0] - course.ground.own_ground[course.last]), _strayed(course)
+    return np.asarray(ends[:, 0] - course.ground.own_ground), _strayed(course)
 
 
 def _highest(course: Course) -> Told:
     ends = lowest_and_highest(course.first, course.last, course.ground.altitude)
-    return np.asarray(ends[:, 1] - course.ground.own_ground[course.last]), _strayed(course)
+    return np.asarray(ends[:, 1] - course.ground.own_ground), _strayed(course)
 
 
 def _end(course: Course) -> Told:
     ground = course.ground
-    return np.asarray(ground.altitude[course.last] - ground.own_ground[course.last]), _strayed(course)
+    return np.asarray(ground.altitude[course.last] - ground.own_ground), _strayed(course)
+
+
+def _glide_angle(course: Course) -> Told:
+    ground = course.ground
+    run = np.maximum(ground.air_run[course.last] - ground.air_run[course.first], 1.0)
+    lost = ground.energy[course.first] - ground.energy[course.last]
+    return np.arctan(lost / run), np.asarray(_HEIGHT_ERROR / run)
 
 
 def _arcs(course: Course) -> Floats:
@@ -213,6 +221,7 @@ _QUANTITIES: dict[str, Callable[[Course], Told]] = {
     "altitude_change": _altitude_change,
     "altitude_change_per_turn": _altitude_change_per_turn,
     "altitude_swing": _altitude_swing,
+    "glide_angle": _glide_angle,
     "lowest_above_own_ground": _lowest,
     "highest_above_own_ground": _highest,
     "end_above_own_ground": _end,

@@ -27,6 +27,8 @@ from chalkwing.maneuvers.schema import (
     Window,
 )
 from chalkwing.maneuvers.vocabulary import (
+    AFTER_TURNS,
+    BEFORE_TURNS,
     BORDERS,
     EVENTS,
     FUNCTIONALS,
@@ -327,8 +329,12 @@ def _limit_key(fields: Fields) -> LimitKey:
 
 def _finder(fields: Fields, progress: Progress) -> Finder:
     begins: Event = "turn_starts"
+    ends: Event = "turn_stops"
     if progress == "time":
         begins = fields.choice("begins", BORDERS)
+    elif progress == "heading_change":
+        begins = fields.choice("begins", BEFORE_TURNS, default=begins)
+        ends = fields.choice("ends", AFTER_TURNS, default=ends)
     finder = Finder(
         repeats=fields.choice("repeats", get_args(Repeats)),
         excludes=fields.texts("excludes"),
@@ -340,6 +346,7 @@ def _finder(fields: Fields, progress: Progress) -> Finder:
         begun_share=fields.number("begun_share", default=0.4, least=0.1),
         in_one_turn=fields.whole("in_one_turn", default=1),
         begins=begins,
+        ends=ends,
         pause=Duration(*fields.numbers("pause_s", 3)) if fields.has("pause_s") else None,
         complete_parts=fields.whole("complete_parts", default=1),
         leads_within=fields.number("leads_within_s", default=0.0, least=0.0),

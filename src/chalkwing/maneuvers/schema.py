@@ -198,9 +198,11 @@ class Finder:
 
     ``complete_share`` of each part's angle must be turned for it to count as complete; a maneuver between
     ``shortest`` and ``longest`` [s] must not be missed; ``excludes`` names kinds that
-    cannot be the same stretch. One that goes by time begins at the event ``begins``. ``pause`` is how long
-    the wings are level between two parts; a series is complete from ``complete_parts`` parts. What is flown
-    because another maneuver follows is found by that one, beginning ``leads_within`` [s] of its end.
+    cannot be the same stretch. One that goes by time begins at the event ``begins``;
+    one of turns may begin where the throttle was closed before them, and end where the descent after them
+    ``ends``. ``pause`` is how long the wings are level between two parts; a series is complete from
+    ``complete_parts`` parts. What is flown because another maneuver follows is found by that one, beginning
+    ``leads_within`` [s] of its end.
     """
 
     repeats: Repeats
@@ -211,6 +213,7 @@ class Finder:
     begun_share: float = 0.4
     in_one_turn: int = 1
     begins: Event = "turn_starts"
+    ends: Event = "turn_stops"
     pause: Duration | None = None
     complete_parts: int = 1
     leads_within: float = 0.0

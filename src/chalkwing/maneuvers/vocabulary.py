@@ -113,6 +113,11 @@ BORDERS: tuple[Event, ...] = (
 )
 """Events at which a maneuver that goes by time may begin, and its legs may end: the finder looks for them."""
 
+BEFORE_TURNS: tuple[Event, ...] = ("turn_starts", "throttle_closed")
+"""Where a maneuver of turns may begin."""
+AFTER_TURNS: tuple[Event, ...] = ("turn_stops", "ends")
+"""Where a maneuver of turns may end: with its last turn, or where the descent after it is over."""
+
 GROUND_KINDS: dict[GroundKind, str] = {
     "none": "nothing on the ground matters",
     "point": "one point that every turn goes round",
@@ -304,6 +309,7 @@ WHOLE: dict[str, Quantity] = {
         Quantity("altitude_change_ft", "altitude_change", "ft"),
         Quantity("altitude_change_per_turn_ft", "altitude_change_per_turn", "ft"),
         Quantity("altitude_swing_ft", "altitude_swing", "ft"),
+        Quantity("glide_angle_deg", "glide_angle", "deg"),
         Quantity("lowest_above_own_ground_ft", "lowest_above_own_ground", "ft"),
         Quantity("highest_above_own_ground_ft", "highest_above_own_ground", "ft"),
         Quantity("end_above_own_ground_ft", "end_above_own_ground", "ft"),
@@ -317,7 +323,8 @@ WHOLE: dict[str, Quantity] = {
 """Quantities of a whole stretch that the finder knows, for ``[[whole]]``.
 
 ``turned`` adds up the turns whichever way; ``altitude_change`` is from the first start to the last stop,
-``per_turn`` for each 360 degrees; ``altitude_swing`` is the highest less the lowest. Heights above
+``per_turn`` for each 360 degrees; ``altitude_swing`` is the highest less the lowest. ``glide_angle`` is the
+angle at which energy height was lost along the path through the air: idling, that of the glide. Heights above
 ``own_ground`` count from where this flight took off or landed, and are unknown where it did neither.
 
 Over the ground: ``wind_corrected`` is the share of the wind that did not carry a revolution along: 100 where

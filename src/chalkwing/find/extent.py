@@ -1,0 +1,93 @@
+"""Where a maneuver of turns begins before its first turn, or ends after its last, if its definition says so.
+
+An approach begins where the power comes off and ends on the runway; its turns lie between.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from chalkwing.compiled import compiled
+from chalkwing.find.signals import Signals
+from chalkwing.find.turns import Ints
+from chalkwing.maneuvers.schema import Definition
+from chalkwing.motion.motion import Motion
+from chalkwing.units import FOOT_PER_MINUTE, Floats
+
+_LONGEST_BEFORE = 60.0
+"""Time of level wings before the first turn within which the power came off [s]."""
+_INTO_TURN = 6.0
+"""The power may come off in the beginning of the turn, so long after its start [s]."""
+_LEAST_DROP = 250.0 * FOOT_PER_MINUTE
+"""Step of the energy rate that is taken for power coming off."""
+_LONGEST_AFTER = 150.0
+"""Time after the last turn within which the descent ends [s]."""
+_RISES = 8.0
+"""Climb after the lowest point that shows the descent to be over [m]."""
+_TOUCHES = 1.5
+"""Height above the lowest point from which the wheels are as good as down [m]."""
+EDGE_SD = 1.5
+"""Doubt about either of these edges [s]."""
+
+
+@dataclass(frozen=True)
+class Extent:
+    """The grid points at which each candidate begins and ends, and whether that may be beyond its turns."""
+
+    first: Ints
+    last: Ints
+    begins_before: bool
+    ends_after: bool
+
+
+def extent(definition: Definition, first: Ints, last: Ints, motion: Motion, seen: Signals) -> Extent:
+    """From where to where each candidate goes whose turns lie between grid points ``first`` and ``last``."""
+    before = definition.finder.begins == "throttle_closed" and "specific_energy_rate" in motion
+    after = definition.finder.ends == "ends"
+    if before:
+        reach, into = round(_LONGEST_BEFORE / seen.interval), round(_INTO_TURN / seen.interval)
+        first = _power_off(first, motion["specific_energy_rate"], seen.bank, reach, into, _LEAST_DROP)
+    if after:
+        last = _down(last, motion["altitude"], round(_LONGEST_AFTER / seen.interval), _RISES, _TOUCHES)
+    return Extent(first, last, before, after)
+
+
+@compiled
+def _power_off(turns: Ints, rate: Floats, bank: Floats, reach: int, into: int, least: float) -> Ints:
+    """The best single step down of the energy rate in the straight before each turn, else the turn itself."""
+    found = turns.copy()
+    for one in range(len(turns)):
+        begin = turns[one]
+        while begin > 0 and begin > turns[one] - reach and abs(bank[begin - 1]) < 0.1:
+            begin -= 1
+        end = min(turns[one] + into, len(rate))
+        total = 0.0
+        for point in range(begin, end):
+            total += rate[point]
+        left, best = 0.0, 0.0
+        for point in range(begin + 1, end - 4):
+            left += rate[point - 1]
+            before, after = point - begin, end - point
+            drop = left / before - (total - left) / after
+            gain = drop * drop * before * after
+            if drop > least and gain > best:
+                best, found[one] = gain, point
+    return found
+
+
+@compiled
+def _down(turns: Ints, altitude: Floats, reach: int, rises: float, touches: float) -> Ints:
+    """Where the descent after each last turn is over: about its lowest point before the next climb."""
+    found = turns.copy()
+    for one in range(len(turns)):
+        lowest = altitude[turns[one]]
+        end = turns[one]
+        for point in range(turns[one], min(turns[one] + reach, len(altitude))):
+            if altitude[point] > lowest + rises:
+                break
+            if altitude[point] < lowest:
+                lowest, end = altitude[point], point
+        while end > turns[one] and altitude[end - 1] < lowest + touches:
+            end -= 1
+        found[one] = end
+    return found
