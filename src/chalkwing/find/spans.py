@@ -41,7 +41,8 @@ class Bridged:
 
 @dataclass(frozen=True)
 class Spans:
-    """Stretches that may be a part; all arrays of shape (spans,), in order of their starts.
+    """Stretches that may be a part; all arrays of shape (spans,), in order of their starts;
+    the revolutions of unbroken turns turn by turn.
 
     As in `Bridged`, and: ``opens`` and ``closes`` are 1 where its edge is that of the turn, 0 where a
     revolution begins or ends in the middle of a turn; ``source`` numbers the bridged turns it was cut from.
@@ -120,7 +121,8 @@ def lay_spans(definition: Definition, bridged: Bridged, seen: Signals) -> Spans:
         rows += _revolutions(definition, bridged, int(index), int(rounds[index]), seen)
     if not definition.turns.unbroken:
         rows = [row for row in rows if row[3] > least]
-    rows.sort(key=lambda row: (row[1], row[2]))
+    # The revolutions of one turn stay together: they follow each other in a row.
+    rows.sort(key=(lambda row: (row[0], row[1])) if definition.turns.unbroken else (lambda row: row[1:3]))
     table = np.asarray(rows, dtype=float).reshape(-1, 6)
     source, opens, closes = (table[:, column].astype(np.int64) for column in (0, 4, 5))
     side, first, last = bridged.side[source], bridged.first[source], bridged.last[source]
