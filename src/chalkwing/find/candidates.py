@@ -156,10 +156,11 @@ def _together(
     """What the parts of each candidate and the pauses between them say together.
 
     As many parts as make it complete count in full, the strongest ones; each further one says `REPEATED` at
-    most, because ordinary flying repeats itself too.
+    most, because ordinary flying repeats itself too; a further round of one turn says nothing at all.
     """
+    repeated = 0.0 if definition.turns.unbroken else REPEATED
     each = np.where(begun, worth[numbers], 0.0)
-    further = np.sort(np.maximum(each - REPEATED, 0.0), axis=1)[:, ::-1]
+    further = np.sort(np.maximum(each - repeated, 0.0), axis=1)[:, ::-1]
     strongest = further[:, : parts_needed(definition)].sum(axis=1)
     pauses = np.zeros_like(each)
     for part in range(1, numbers.shape[1]):
@@ -167,4 +168,4 @@ def _together(
         pauses[on, part] = links.between(numbers[on, part - 1], numbers[on, part])
     spoken = np.arange(numbers.shape[1]) < parts_needed(definition)
     pauses = np.where(spoken, pauses, np.minimum(pauses, 0.0))
-    return np.asarray(np.minimum(each, REPEATED).sum(axis=1) + strongest + pauses.sum(axis=1))
+    return np.asarray(np.minimum(each, repeated).sum(axis=1) + strongest + pauses.sum(axis=1))

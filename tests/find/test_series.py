@@ -1,0 +1,145 @@
+"""Series of turns, drawn over the ground in a known wind: found where they are and nowhere else."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from tests.find.fake_estimator import AVIONICS, PERFECT
+from tests.find.fake_estimator import motion as estimated
+from tests.find.ground_flights import circle, half_circles, motion, pilot, steady
+from tests.find.kinematics import Sketch
+
+from chalkwing.find import Occurrence, can_find, find
+from chalkwing.maneuvers import definition, definitions
+
+EVERYTHING = tuple(each for each in definitions().values() if can_find(each))
+BREEZE = (0.0, 8.0)
+"""Velocity of the air [m/s]: in this wind a circle held by bank alone drifts half a mile each time round."""
+
+
+def told(found: tuple[Occurrence, ...]) -> list[tuple[str, str, int]]:
+    return [(one.kind, one.direction, len(one.parts)) for one in found]
+
+
+# Revolutions -----------------------------------------------------------------------------------------------
+
+
+def test_a_circle_held_over_the_ground_is_turns_around_a_point() -> None:
+    flight = motion(circle(pilot(wind=BREEZE), 3.0, radius=500.0), takeoff=True)
+    (one,) = find(flight, EVERYTHING)
+    assert (one.kind, one.status, len(one.parts)) == ("turns_around_a_point", "complete", 3)
+    for before, after in pairwise(one.parts):
+        assert before.end == after.start
+    turned = np.diff([flight.at("heading_true", edge) for edge in (one.start, one.parts[0].end)])
+    assert turned == pytest.approx(2.0 * np.pi, abs=0.02)
+
+
+@pytest.mark.parametrize("height_ft", [800.0, 3000.0])
+def test_an_orbit_that_goes_with_the_wind_is_none(height_ft: float) -> None:
+    # 28 degrees of bank held through three level turns: a circle in the air, not over the ground.
+    flying = steady(pilot(wind=BREEZE, height_ft=height_ft), 1080.0, bank=28.0)
+    assert find(motion(flying, takeoff=True), EVERYTHING) == ()
+
+
+def test_a_gliding_circle_over_the_ground_is_a_steep_spiral_and_no_steep_turn() -> None:
+    flying = circle(pilot(wind=BREEZE, height_ft=5000.0, speed=42.0), 4.0, radius=230.0, sink=5.5)
+    (one,) = find(motion(flying), EVERYTHING)
+    assert (one.kind, one.status, len(one.parts)) == ("steep_spiral", "complete", 4)
+
+
+def test_a_spiral_of_less_than_three_turns_is_broken_off() -> None:
+    # FAA-S-ACS-7B, CA.V.B asks for at least three turns of 360 degrees.
+    flying = circle(pilot(wind=BREEZE, height_ft=5000.0, speed=42.0), 2.0, radius=230.0, sink=5.5)
+    (one,) = find(motion(flying), EVERYTHING)
+    assert (one.kind, one.status, len(one.parts)) == ("steep_spiral", "broken_off", 2)
+
+
+@pytest.mark.parametrize("climb", [4.0, 1.5])
+def test_a_thermal_is_nothing(climb: float) -> None:
+    sketch = Sketch().level(30).turn(3600, bank=42, climb=climb, speed=26.0).level(30)
+    assert find(estimated(sketch.table(), AVIONICS, seed=1), EVERYTHING) == ()
+
+
+# Turns that alternate --------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("count", [2, 5, 9])
+def test_s_turns_are_one_series_however_many_halves(count: int) -> None:
+    flight = motion(half_circles(pilot(wind=BREEZE), count, radius=450.0), takeoff=True)
+    assert told(find(flight, EVERYTHING)) == [("s_turns", "right", count)]
+
+
+def test_a_chain_of_eights_is_neither_chandelles_nor_s_turns() -> None:
+    sketch = Sketch().level(40).lazy_eight(1).lazy_eight(1).lazy_eight(1).level(40)
+    found = find(estimated(sketch.table(), AVIONICS, seed=1), EVERYTHING)
+    assert [one.kind for one in found] == ["lazy_eight"] * 3
+
+
+def test_eights_about_two_pylons_are_one_series() -> None:
+    flying = pilot(height_ft=850.0)
+    for turn in range(4):
+        steady(flying, 250.0 * (-1) ** turn, bank=32.0)
+        flying.straight(2.0 * 48.0**2 / (9.81 * np.tan(np.radians(32.0))) * np.tan(np.radians(35.0)) / 48.0)
+    assert told(find(motion(flying, takeoff=True), EVERYTHING)) == [("eights_on_pylons", "right", 4)]
+
+
+# Corners ---------------------------------------------------------------------------------------------------
+
+
+def rectangle(corners: int, *, sinking: float = 0.0, **begun: float) -> object:
+    flying = pilot(**begun)  # type: ignore[arg-type]
+    for corner in range(corners):
+        flying.turn(
+            "left",
+            lambda _: np.radians(25.0),
+            angle=0.5 * np.pi,
+            height=lambda now: now.altitude - sinking / 20,
+        )
+        seconds = 30.0 if corner % 2 else 18.0
+        base = flying.altitude
+        flying.straight(seconds, altitude=lambda t, base=base: base - sinking * t)  # type: ignore[misc]
+    return flying
+
+
+@pytest.mark.parametrize("corners", [4, 8, 13])
+def test_a_rectangle_is_one_series(corners: int) -> None:
+    found = find(motion(rectangle(corners), takeoff=True), EVERYTHING)  # type: ignore[arg-type]
+    assert told(found) == [("rectangular_course", "left", corners)]
+
+
+def test_a_pattern_that_comes_down_is_no_rectangle() -> None:
+    found = find(motion(rectangle(4, sinking=2.5, height_ft=1500.0), takeoff=True), EVERYTHING)  # type: ignore[arg-type]
+    assert "rectangular_course" not in [one.kind for one in found]
+
+
+# Turns that lead to something ------------------------------------------------------------------------------
+
+
+def test_clearing_turns_are_told_by_what_follows() -> None:
+    before = Sketch().level(60).turn(90, bank=25).level(4).turn(-90, bank=25).level(20)
+    alone = find(estimated(before.level(80).table(), PERFECT), EVERYTHING)
+    assert alone == ()
+    before = Sketch().level(60).turn(90, bank=25).level(4).turn(-90, bank=25).level(20)
+    found = find(estimated(before.chandelle(-1).level(60).table(), PERFECT), EVERYTHING)
+    assert [one.kind for one in found] == ["clearing_turns", "chandelle"]
+    assert len(found[0].parts) == 2
+
+
+# How much there is to weigh ------------------------------------------------------------------------------
+
+
+def test_the_longest_chain_costs_no_more_for_each_turn() -> None:
+    # No chain looks further than its most parts: candidates grow with the flight, not with its square.
+    from chalkwing.find.finder import explain, flight_seen
+
+    known = definition("s_turns")
+
+    def candidates(count: int) -> int:
+        flight = motion(half_circles(pilot(), count, radius=450.0))
+        explained = explain(known, flight_seen(flight, [known]))
+        assert explained is not None
+        return len(explained)
+
+    assert candidates(90) - candidates(70) == candidates(70) - candidates(50)
