@@ -4,6 +4,8 @@
     python -m tests.flights.accuracy others   --flights flights/test
     python -m tests.flights.accuracy ordinary --flights flights/ordinary
     python -m tests.flights.accuracy prior    --flights flights/tune --only 00000,00001,00003
+    python -m tests.flights.accuracy whole    --flights flights/whole
+    python -m tests.flights.accuracy baits    --flights flights/baits
     python -m tests.flights.accuracy real     --data ../shared/data
 
 Results are kept below --results and not measured again while neither code nor recording has changed. With
@@ -20,7 +22,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from tests.flights.accuracy import tables
+from tests.flights.accuracy import tables, whole_tables
 from tests.flights.accuracy.recorders import MAIN, RECORDERS
 from tests.flights.accuracy.running import Job, run
 
@@ -36,6 +38,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
         "others": _others,
         "ordinary": _ordinary,
         "prior": _prior,
+        "whole": _whole,
+        "baits": _baits,
         "real": _real,
     }[options.what](options)
     sys.stdout.write("\n\n".join(f"### {name}\n\n{content}" for name, content in sections.items()) + "\n")
@@ -46,7 +50,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
-    parser.add_argument("what", choices=("lessons", "others", "ordinary", "prior", "real"))
+    parser.add_argument("what", choices=("lessons", "others", "ordinary", "prior", "whole", "baits", "real"))
     parser.add_argument("--flights", type=Path, default=Path("flights/test"), help="folder of lessons")
     parser.add_argument("--data", type=Path, default=Path("../shared/data"), help="real recordings")
     parser.add_argument("--results", type=Path, default=Path(".cache/accuracy"))
@@ -129,6 +133,38 @@ def _prior(options: argparse.Namespace) -> dict[str, str]:
             }
         )
     }
+
+
+def _course_recorders(options: argparse.Namespace) -> list[str]:
+    """Panel and track; the sheet changes nothing in finding."""
+    return [name for name in options.recorders.split(",") if not name.endswith("+sheet")]
+
+
+def _whole(options: argparse.Namespace) -> dict[str, str]:
+    sections = {}
+    for recorder in _course_recorders(options):
+        results = _results(options, "whole", recorder)
+        parts = [whole_tables.scope(results), whole_tables.kind_table(recorder, results)]
+        sections[f"whole {recorder}"] = "\n\n".join(parts)
+        sections[f"whole {recorder} left out"] = whole_tables.group_table(results)
+        intervals = [whole_tables.interval_table(results), whole_tables.worst_intervals(results)]
+        sections[f"whole {recorder} intervals"] = "\n\n".join(intervals)
+        if options.full:
+            sections[f"whole {recorder} faults"] = whole_tables.faults(results)
+    sections["whole date"] = f"Measured {datetime.now(UTC):%Y-%m-%d} on {options.flights.name}."
+    return sections
+
+
+def _baits(options: argparse.Namespace) -> dict[str, str]:
+    by_recorder = {name: _results(options, "baits", name) for name in _course_recorders(options)}
+    found = [
+        f"- {recorder}, {each['flight']}: {one['told']} in {one['bait']}"
+        for recorder, results in by_recorder.items()
+        for each in whole_tables.good(results)
+        for one in each["false"]
+    ]
+    sections = {"baits": whole_tables.bait_table(by_recorder)}
+    return sections | ({"baits faults": "\n".join(found)} if options.full and found else {})
 
 
 def _real(options: argparse.Namespace) -> dict[str, str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from tests.flights.accuracy.course import THREE, share_flown
 from tests.flights.accuracy.lesson import Lesson
 from tests.flights.truth import TruthManeuver
 
@@ -35,7 +36,7 @@ def match(lesson: Lesson, found: Sequence[Occurrence], shift: float) -> Matching
     """Each maneuver flown with the one of its kind that overlaps it most, by half at least."""
     left = list(found)
     pairs, missed = [], []
-    begun = {id(one): lesson.share_turned(one) >= BEGUN for one in lesson.flight.maneuvers}
+    begun = {id(one): share_flown(lesson, one) >= BEGUN for one in lesson.flight.maneuvers}
     for flown in lesson.flight.maneuvers:
         near = [one for one in left if one.kind == flown.kind and overlap(flown, one, shift) >= OVERLAP]
         best = max(near, key=lambda one: overlap(flown, one, shift), default=None)
@@ -52,10 +53,9 @@ def match(lesson: Lesson, found: Sequence[Occurrence], shift: float) -> Matching
     return Matching(tuple(pairs), tuple(missed), tuple(false))
 
 
-def account(matching: Matching, shift: float) -> dict[str, object]:
+def account(matching: Matching, shift: float, kinds: Sequence[str] = THREE) -> dict[str, object]:
     """What a result keeps: counts by kind, edge errors of what was complete and found complete, faults."""
     complete = [(one, it) for one, it in matching.pairs if one.status == it.status == "complete"]
-    kinds = ("lazy_eight", "chandelle", "steep_turn")
     return {
         "counts": {
             kind: {
@@ -67,6 +67,10 @@ def account(matching: Matching, shift: float) -> dict[str, object]:
         },
         "status_wrong": sum(one.status != it.status for one, it in matching.pairs),
         "direction_wrong": sum(one.direction != it.direction for one, it in matching.pairs),
+        "edges": [
+            (one.kind, it.start + shift - one.start, it.end + shift - one.end, it.probability)
+            for one, it in complete
+        ],
         "start_errors": [it.start + shift - one.start for one, it in complete],
         "end_errors": [it.end + shift - one.end for one, it in complete],
         "start_sds": [it.start_sd for _, it in complete],

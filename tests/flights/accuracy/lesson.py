@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import polars as pl
 from tests.flights.recorders import first_row
-from tests.flights.truth import TruthFlight, TruthManeuver, load
+from tests.flights.truth import TruthFlight, load
 
 from chalkwing.motion.motion import AltitudeKind, Motion
 from chalkwing.recordings import Recording
@@ -43,14 +43,6 @@ class Lesson:
         """A column of the truth at ``times`` [s of the truth's own clock]."""
         return np.asarray(np.interp(times, self.time, self.flight.table[column].to_numpy()))
 
-    def share_turned(self, maneuver: TruthManeuver) -> float:
-        """How much of the maneuver's turning was flown: 1 when it was completed."""
-        if maneuver.status == "complete":
-            return 1.0
-        ends = np.array([[part.start, part.end] for part in maneuver.parts])
-        turned = np.abs(np.diff(self.at("heading_true", ends), axis=1)).sum()
-        return float(turned / TURN_OF[maneuver.kind])
-
 
 def lesson_in(folder: Path) -> Lesson:
     return Lesson(folder, load(folder))
@@ -75,6 +67,27 @@ class Certain:
         return {name: np.tile(row[first : last + 1], (count, 1)) for name, row in self.values.items()}
 
 
+def _over_ground(lesson: Lesson, time: Floats) -> dict[str, Floats]:
+    """Place, ground velocity, wind and path of the truth, as a Motion names them."""
+    straight = ("latitude", "longitude", "geometric_altitude", "angle_of_attack", "roll_rate", "pitch_rate")
+    north, east, down = (lesson.at(f"velocity_{axis}", time) for axis in ("north", "east", "down"))
+    speed = np.hypot(north, east)
+    step = time[1] - time[0]
+    return {
+        **{name: lesson.at(name, time) for name in straight},
+        "velocity_north": north,
+        "velocity_east": east,
+        "vertical_speed": -down,
+        "ground_speed": speed,
+        "track": np.unwrap(np.arctan2(east, north)),
+        "position_north": np.cumsum(north) * step,
+        "position_east": np.cumsum(east) * step,
+        "path_angle": np.arctan2(-down, np.maximum(speed, 1.0)),
+        "wind_north": lesson.at("wind_mean_north", time),
+        "wind_east": lesson.at("wind_mean_east", time),
+    }
+
+
 def truth_motion(lesson: Lesson, altitude_kind: AltitudeKind) -> Motion:
     """The truth on a Motion's grid and on its own clock, so that the judge can be asked what is true."""
     time = np.arange(0.0, lesson.time[-1], GRID)
@@ -84,6 +97,7 @@ def truth_motion(lesson: Lesson, altitude_kind: AltitudeKind) -> Motion:
     values["altitude"] = lesson.at(altitude, time)
     values["airspeed"] = values["calibrated_airspeed"]
     values["turn_rate"] = np.gradient(values["heading_true"], time)
+    values |= _over_ground(lesson, time)
     return Motion(
         time=time,
         values=values,

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from tests.flights.accuracy.course import counted, truly
 from tests.flights.accuracy.finding import Matching, account, match, told
 from tests.flights.accuracy.lesson import Lesson, clock_shift, lesson_in
 from tests.flights.accuracy.recorders import Recorder
@@ -39,7 +40,7 @@ def measure(folder: Path, recorder: Recorder) -> Result:
     compared = [Compared(lesson, motion, shift) for motion in motions]
     known = findable()
     found = [(motion, find(motion, known.values())) for motion in motions]
-    matching = match(lesson, [one for _, several in found for one in several], shift)
+    matching = match(lesson, counted(lesson, [one for _, several in found for one in several]), shift)
     return {
         "flight": lesson.name,
         "airplane": lesson.airplane,
@@ -102,13 +103,17 @@ def ordinary(folder: Path, recorder: Recorder) -> Result:
     airplane = folder.name.split("_")[1]
     done = reconstructions(folder / recorder.file, airplane=recorder.sheet(airplane))
     known = findable().values()
+    lesson = lesson_in(folder)
+    (recording,) = {id(each): each for each, _ in done.recordings}.values()
+    shift, legs = clock_shift(lesson, recording, recorder.file), lesson.flight.legs
+    found = [one for each in done.flights for one in find(each.motion, known)]
     return {
         "flight": folder.name,
         "airplane": airplane,
         "controller": folder.name.split("_")[2],
         "recorder": recorder.name,
         "hours": sum(each.motion.end - each.motion.start for each in done.flights) / 3600,
-        "false": [told(one) for each in done.flights for one in find(each.motion, known)],
+        "false": [told(one, shift) for one in found if not truly(one, legs, shift)],
     }
 
 

@@ -22,7 +22,7 @@ NICE = 10
 
 @dataclass(frozen=True)
 class Job:
-    """One thing to measure: ``what`` is "lesson", "ordinary" or "prior"."""
+    """One thing to measure: ``what`` is "lesson", "ordinary", "prior", "whole" or "baits"."""
 
     what: str
     folder: Path
@@ -87,10 +87,14 @@ def do(job: Job) -> dict[str, Any]:
 
 
 def _measured(job: Job, recorder: Any) -> dict[str, Any]:
-    from tests.flights.accuracy import measuring
+    from tests.flights.accuracy import measuring, whole
 
     if job.what == "lesson":
         return measuring.measure(job.folder, recorder)
+    if job.what == "whole":
+        return whole.measure_whole(job.folder, recorder)
+    if job.what == "baits":
+        return whole.measure_baits(job.folder, recorder)
     if job.what == "ordinary":
         return measuring.ordinary(job.folder, recorder)
     return measuring.loosened(job.folder, recorder, job.factor)

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 from tests.flights.accuracy.lesson import Lesson, truth_motion
 from tests.flights.truth import TruthManeuver
 
 from chalkwing.find import Occurrence, Part
+from chalkwing.find.occurrence import Border, Direction
 from chalkwing.judge import ElementResult, Judgement, judge
 from chalkwing.maneuvers import Definition, Standard
+from chalkwing.maneuvers.vocabulary import EVENTS
 from chalkwing.motion.motion import AltitudeKind, Motion
 from chalkwing.units import DEGREE, FOOT, KNOT
 
@@ -88,8 +90,12 @@ class Truth:
 def true_occurrence(maneuver: TruthManeuver) -> Occurrence:
     """The maneuver as a finder without error would hand it over."""
     parts = tuple(
-        Part("left" if part.direction == "left" else "right", part.start, part.end, 0.0, 0.0)
-        for part in maneuver.parts
+        Part(cast("Direction", part.direction), part.start, part.end, 0.0, 0.0) for part in maneuver.parts
+    )
+    borders = tuple(
+        Border(event, time, 0.0)
+        for event, time in sorted(_events(maneuver).items(), key=lambda border: border[1])
+        if event in EVENTS
     )
     return Occurrence(
         kind=maneuver.kind,
@@ -102,7 +108,17 @@ def true_occurrence(maneuver: TruthManeuver) -> Occurrence:
         status="complete" if maneuver.status == "complete" else "broken_off",
         parts=parts,
         chained=maneuver.chained,
+        borders=borders,
     )
+
+
+def _events(maneuver: TruthManeuver) -> dict[str, float]:
+    """The borders of a maneuver that goes by time; a stall's last is the lowest point of its recovery."""
+    if maneuver.kind.endswith("_stall"):
+        return {**maneuver.borders, "lowest": maneuver.end}
+    if maneuver.kind == "slow_flight":
+        return {"slowed": maneuver.borders["slowed"], "ends": maneuver.end}
+    return maneuver.borders if maneuver.kind == "emergency_descent" else {}
 
 
 def compare(truth: Truth, maneuver: TruthManeuver, judgement: Judgement) -> list[dict[str, Any]]:

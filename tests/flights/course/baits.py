@@ -15,7 +15,7 @@ from dataclasses import replace
 
 from tests.flights.course.pattern import Circuit, ClimbOut, Glide, Join, Landing, RollOut, TakeOff
 from tests.flights.course.plan import Goals, Lesson, field_nearby
-from tests.flights.course.wheels import ON_WHEELS
+from tests.flights.course.wheels import TOUCHES
 from tests.flights.goals import Leg
 
 from chalkwing.units import DEGREE, FOOT
@@ -166,7 +166,7 @@ def box(plan: Ordinary) -> Goals:
 
 def circuits(plan: Ordinary) -> Goals:
     """Two to four circuits with power, some close in and nearly idle, some ending in a go-around."""
-    rng, airplane, wheels = plan.rng, plan.airplane, plan.airplane.name in ON_WHEELS
+    rng, airplane, wheels = plan.rng, plan.airplane, plan.airplane.name in TOUCHES
     yield from plan.to_height(900, 1500)
     runway = field_nearby(plan)
     height = float(rng.uniform(850, 1050)) * FOOT

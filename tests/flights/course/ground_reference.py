@@ -13,7 +13,9 @@ from tests.flights.course.procedures import Aims, Log, Setting, gave_up, wings_l
 from chalkwing.units import DEGREE
 
 ROLL_OUT = 0.13  # a rollout takes bank over so much [rad/s]
+TOO_NEAR = 90.0  # nobody turns about a pylon that lies nearly below [m]
 WIDER = 1.25  # the wind carries the turn out to more than the radius it was begun at
+LONGEST_TURN = 5.9  # whoever has missed the way over to the other pylon by then rolls out all the same [rad]
 STEEPEST_PYLON = 48 * DEGREE
 
 
@@ -131,6 +133,10 @@ def eights_on_pylons(goal: EightsOnPylons, setting: Setting, seen: Seen, log: Lo
         stop = None
         if goal.break_off is not None and turn + 1 >= goal.break_off * goal.turns:
             stop = 0.5
+        if here.ahead_and_abeam(seen)[1] < TOO_NEAR:
+            log.directions.pop()
+            gave_up(log, seen)
+            break
         seen = yield from _about(goal, seen, here, there, radius, entry_height, stop)
         if stop is not None:
             gave_up(log, seen)
@@ -168,7 +174,7 @@ def _about(
     begin, until = seen.heading, seen.time + 120
     while seen.time < until:
         turned = here.side * (seen.heading - begin)
-        if stop is not None and turned > stop * math.pi:
+        if (stop is not None and turned > stop * math.pi) or turned > LONGEST_TURN:
             return seen
         if turned > 0.7 * math.pi:
             course = seen.track if goal.skill > 0.5 else seen.heading

@@ -37,7 +37,7 @@ from tests.flights.course.pattern import (
     Runway,
     TakeOff,
 )
-from tests.flights.course.wheels import ON_WHEELS
+from tests.flights.course.wheels import ON_WHEELS, TOUCHES
 from tests.flights.goals import Goal, Leg
 from tests.flights.lessons import Plan
 from tests.flights.simulate import Simulator
@@ -370,7 +370,8 @@ def pattern_work(plan: Lesson) -> Goals:
             yield Join(runway, height, 0.9 * plan.airplane.cruise_speed, before=before)
         last = number + 1 == count
         ending: Ending = "full_stop" if last else "touch_and_go"
-        if not wheels or rng.random() < 0.15:
+        touches = plan.airplane.name in TOUCHES or (wheels and last)
+        if not touches or rng.random() < 0.15:
             ending = "go_around"
         yield from way_down(
             plan, runway, ending, power_off=bool(rng.random() < 0.55) and plan.airplane.name not in TWINS

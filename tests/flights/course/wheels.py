@@ -11,6 +11,8 @@ from chalkwing.units import DEGREE
 ON_WHEELS = ("c172p", "c172r", "j3cub")
 """The models that stand, roll and take off as they should. The c182's nose wheel swings round, the engines
 of the c310 do not catch at rest: lessons in those two begin just after lift-off and end in a go-around."""
+TOUCHES = ("c172p", "c172r")
+"""Those that also touch down and go: the taildragger swings round too often at that speed."""
 AIRBORNE = 9.0  # height of the center of gravity at which the hand takes over [m]
 
 

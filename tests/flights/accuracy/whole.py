@@ -1,0 +1,154 @@
+"""A whole lesson, or an ordinary flight full of baits, through the trunk and held against its truth."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from tests.flights.accuracy.course import KINDS, THREE, bait
+from tests.flights.accuracy.finding import Matching, account, match, told
+from tests.flights.accuracy.lesson import Lesson, clock_shift, lesson_in, truth_motion
+from tests.flights.accuracy.measuring import findable
+from tests.flights.accuracy.recorders import Recorder
+from tests.flights.accuracy.verdicts import true_occurrence
+from tests.flights.truth import TruthManeuver
+
+from chalkwing.find import Occurrence, find
+from chalkwing.judge import ElementResult, judge
+from chalkwing.maneuvers import standard
+from chalkwing.motion import Motion
+from chalkwing.trunk import reconstructions
+from chalkwing.units import DEGREE, FOOT, KNOT
+
+Result = dict[str, Any]
+STANDARD = "commercial"
+TRUTH_DRAWS = 60
+"""Draws on the perfect flight: only a receiver's slow error differs between them, meters."""
+INDEPENDENT: dict[tuple[str, str], tuple[str, float]] = {
+    ("steep_spiral", "bank_max"): ("bank_max", DEGREE),
+    ("steep_spiral", "rollout_heading"): ("rollout_heading_error", DEGREE),
+    ("steep_spiral", "altitude_lost_in_all"): ("height_lost", -FOOT),
+    ("steep_spiral", "turns"): ("turned", DEGREE),
+    ("turns_around_a_point", "turns"): ("turned", DEGREE),
+    ("eights_on_pylons", "bank_max"): ("bank_max", DEGREE),
+    ("emergency_descent", "height_descended"): ("height_lost", FOOT),
+    ("emergency_descent", "airspeed_peak"): ("airspeed_most", KNOT),
+    ("slow_flight", "airspeed_mean"): ("airspeed_mean", KNOT),
+    **{
+        (kind, element): (value, unit)
+        for kind in ("power_off_stall", "power_on_stall", "accelerated_stall")
+        for element, value, unit in (
+            ("airspeed_at_break", "airspeed_at_break", KNOT),
+            ("stall_speed_1g", "stall_speed", KNOT),
+            ("height_lost", "height_lost", FOOT),
+            ("airspeed_peak", "airspeed_most_after", KNOT),
+        )
+    },
+}
+"""Values that the generator measures without the judge: element to its value and the unit's SI size."""
+
+
+def measure_whole(folder: Path, recorder: Recorder) -> Result:
+    """Every maneuver of a lesson: found or not, where, and every number that the judge gives for it."""
+    lesson = lesson_in(folder)
+    found, shift = _found(lesson, recorder)
+    matching = match(lesson, [one for _, several in found for one in several], shift)
+    return _head(lesson, recorder, found) | {
+        "maneuvers": len(lesson.flight.maneuvers),
+        "finding": account(matching, shift, KINDS),
+        "values": _values(lesson, found, matching),
+    }
+
+
+def measure_baits(folder: Path, recorder: Recorder) -> Result:
+    """What is found in a flight with no maneuver in it, by the bait that lies under it."""
+    lesson = lesson_in(folder)
+    found, shift = _found(lesson, recorder)
+    seconds: dict[str, float] = {}
+    for leg in lesson.flight.legs:
+        seconds[leg["label"]] = seconds.get(leg["label"], 0.0) + leg["end"] - leg["start"]
+    return _head(lesson, recorder, found) | {
+        "seconds": seconds,
+        "false": [
+            {"kind": one.kind, "bait": bait(one, lesson.flight.legs, shift), "told": told(one, shift)}
+            for _, several in found
+            for one in several
+        ],
+    }
+
+
+def _found(lesson: Lesson, recorder: Recorder) -> tuple[list[tuple[Motion, Sequence[Occurrence]]], float]:
+    done = reconstructions(lesson.folder / recorder.file, airplane=recorder.sheet(lesson.airplane))
+    (recording,) = {id(each): each for each, _ in done.recordings}.values()
+    known = findable().values()
+    found = [(each.motion, find(each.motion, known)) for each in done.flights]
+    return found, clock_shift(lesson, recording, recorder.file)
+
+
+def _head(lesson: Lesson, recorder: Recorder, found: Sequence[tuple[Motion, Any]]) -> Result:
+    return {
+        "flight": lesson.name,
+        "airplane": lesson.airplane,
+        "controller": lesson.flight.controller,
+        "recorder": recorder.name,
+        "hours": sum(motion.end - motion.start for motion, _ in found) / 3600,
+        "findable": sorted(findable()),
+    }
+
+
+def _values(
+    lesson: Lesson, found: Sequence[tuple[Motion, Sequence[Occurrence]]], matching: Matching
+) -> list[Result]:
+    """Each number told of a complete maneuver of the newer kinds, beside what is true of it."""
+    flown = {id(it): one for one, it in matching.pairs if one.status == it.status == "complete"}
+    records: list[Result] = []
+    for motion, occurrences in found:
+        perfect = truth_motion(lesson, motion.altitude_kind)
+        for k, occurrence in enumerate(occurrences):
+            one = flown.get(id(occurrence))
+            if one is not None and one.kind not in THREE:
+                records += _compared(motion, occurrence, perfect, one, earlier=occurrences[:k], seed=k)
+    return records
+
+
+def _compared(
+    motion: Motion,
+    occurrence: Occurrence,
+    perfect: Motion,
+    one: TruthManeuver,
+    *,
+    earlier: Sequence[Occurrence],
+    seed: int,
+) -> list[Result]:
+    definition, held_to = findable()[one.kind], standard(STANDARD)
+    said = judge(motion, occurrence, definition, held_to, earlier=earlier, seed=seed)
+    true = judge(perfect, true_occurrence(one), definition, held_to, draws=TRUTH_DRAWS)
+    truths = {(each.id, each.half): each for each in (*true.elements, *true.facts)}
+    records = []
+    for each in (*said.elements, *said.facts):
+        ruled = truths.get((each.id, each.half))
+        if ruled is None or None in (each.value, each.sd, ruled.value) or not each.sd:
+            continue
+        records.append(_record(one, each, ruled))
+    return records
+
+
+def _record(one: TruthManeuver, said: ElementResult, ruled: ElementResult) -> Result:
+    independent = None
+    if (one.kind, said.id) in INDEPENDENT:
+        name, unit = INDEPENDENT[one.kind, said.id]
+        independent = one.values[name] / unit if name in one.values else None
+    return {
+        "kind": one.kind,
+        "id": said.id,
+        "half": said.half,
+        "unit": said.unit,
+        "value": said.value,
+        "sd": said.sd,
+        "true_value": ruled.value,
+        "independent": independent,
+        "limited": said.limit is not None,
+        "verdict": said.verdict,
+        "met": ruled.verdict == "met" if ruled.verdict in ("met", "not_met") else None,
+    }
