@@ -13,8 +13,6 @@ from chalkwing.judge.over_ground import spaced
 from chalkwing.judge.sight import Belief, Seen, axes, stillest_place
 from chalkwing.units import STANDARD_GRAVITY, Floats
 
-INDEPENDENT = 2.0 * np.pi
-"""Turn [rad] after which a pilot's error of the radius is another one (our own, from simulated flights)."""
 ON_THE_CHART = 1.0
 """How well a given place is known [m] (our own)."""
 SAME_PYLON = 250.0
@@ -63,12 +61,12 @@ def _common_center(site: Site, circles: dict[int, Circle]) -> Floats:
     """The common center in every draw, moved by what the pilot's unsteadiness leaves unknown of it.
 
     An error of the radius that comes once a turn cannot be told from another center. It is taken to be as
-    large as all the others together, which can be seen, and anew in every turn. A center that the wind
-    carries along may have begun, or ended, where the point is.
+    large as all the others together, which can be seen: half of it the same in all turns (a wind misjudged),
+    half anew in each. A center that the wind carries along may have begun, or ended, where the point is.
     """
     found = concentric([site.path(*site.held(part)) for part in circles])
-    turned = sum(site.turned(part) for part in circles)
-    steady = found.spread * np.sqrt(2.0 / max(turned / INDEPENDENT, 1.0))
+    turns = max(sum(site.turned(part) for part in circles) / (2.0 * np.pi), 1.0)
+    steady = found.spread * np.sqrt(1.0 + 1.0 / turns)
     moving = [site.circle(part, moving=True) for part in circles]
     carried = np.hypot(sum(each.moved_north for each in moving), sum(each.moved_east for each in moving))
     sd = np.hypot(steady, carried / np.sqrt(12.0))

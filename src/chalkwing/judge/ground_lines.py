@@ -13,7 +13,10 @@ CROSSING_ERROR = 40.0
 """How far from its line a pilot passes level, before any crossing was seen [m] (our own)."""
 CROSSINGS_BEFORE = 2.0
 """That belief counts as much as so many crossings."""
-LEG_ERROR = 2.0 * DEGREE
+LEANING = 1.7
+"""How much more the crossings turn the line than if each missed by itself: who misjudges the wind misses by
+more from one to the next (our own, simulated flights)."""
+LEG_ERROR = 3.0 * DEGREE
 """How far a leg lies from the direction of its side, before any was seen (our own)."""
 LEGS_BEFORE = 2.0
 """That belief counts as much as so many legs."""
@@ -75,7 +78,7 @@ def _line_of_crossings(site: Site) -> StraightLine:
     along = (north - line.north[:, None]) * np.cos(line.direction)[:, None]
     along = along + (east - line.east[:, None]) * np.sin(line.direction)[:, None]
     aside = site.rng.normal(size=len(sd)) * sd / np.sqrt(crossings)
-    turned = site.rng.normal(size=len(sd)) * sd / np.sqrt(np.sum(along**2, axis=1))
+    turned = site.rng.normal(size=len(sd)) * LEANING * sd / np.sqrt(np.sum(along**2, axis=1))
     return StraightLine(
         line.north - aside * np.sin(line.direction),
         line.east + aside * np.cos(line.direction),
