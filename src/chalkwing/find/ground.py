@@ -17,6 +17,8 @@ _ROLL_SECONDS = 5.0
 _ROLLS = 1.0
 """Change of speed [m/s²], held for `_ROLL_SECONDS` without climb or descent, that only a runway gives:
 in the air a light airplane's excess of power, or its drag, gives about so much at most."""
+_IDLES = 0.5
+"""Percentile of a flight's engine speed that is idling: some seconds before every landing."""
 _LEVEL = 0.8
 """Climb or sink [m/s] of an airplane on a runway, slope and altimeter lag included."""
 _NEAR_LOWEST = 30.0
@@ -30,7 +32,8 @@ class OverGround:
     ``wind`` is the velocity of the air, ``wind_sd`` that of each component. ``pivotal`` is the part of the
     pivotal altitude that changes with the wind, V * tailwind / g. ``own_ground`` is the altitude of the
     lowest ground that this flight rolled on: ``nan`` where neither takeoff nor landing is in the recording.
-    ``energy`` is the energy height, ``air_run`` how far it has flown through the air.
+    ``energy`` is the energy height, ``air_run`` how far it has flown through the air, ``engine`` its
+    engine speed over the idle of this flight.
     """
 
     north: Floats
@@ -42,6 +45,7 @@ class OverGround:
     altitude: Floats
     energy: Floats
     air_run: Floats
+    engine: Floats
     own_ground: float
 
     @property
@@ -56,8 +60,9 @@ def over_ground(motion: Motion, flying: npt.NDArray[np.bool_]) -> OverGround:
     altitude, ground = motion["altitude"], _own_ground(motion, flying)
     energy = motion["specific_energy"]
     run = motion.interval * np.cumsum(motion["airspeed"])
+    engine = _engine_over_idle(motion, flying)
     if not all(name in motion for name in _NEEDED):
-        return OverGround(*(unknown,) * 6, altitude, energy, run, ground)
+        return OverGround(*(unknown,) * 6, altitude, energy, run, engine, ground)
     north, east = motion["wind_north"], motion["wind_east"]
     heading, speed = motion["heading_true"], motion["true_airspeed"]
     tailwind = north * np.cos(heading) + east * np.sin(heading)
@@ -71,8 +76,19 @@ def over_ground(motion: Motion, flying: npt.NDArray[np.bool_]) -> OverGround:
         altitude=altitude,
         energy=energy,
         air_run=run,
+        engine=engine,
         own_ground=ground,
     )
+
+
+def _engine_over_idle(motion: Motion, flying: npt.NDArray[np.bool_]) -> Floats:
+    """The recorded engine speed over what it idles at in flight; ``nan`` where none was recorded."""
+    if motion.recording is None or "engine_speed" not in motion.recording or not np.any(flying):
+        return np.full(len(motion.time), np.nan)
+    time, speed = motion.recording.samples("engine_speed")
+    on_grid = np.interp(motion.time, time, speed)
+    idle = float(np.percentile(on_grid[flying], _IDLES))
+    return np.asarray(on_grid / idle) if idle > 0.0 else np.full(len(on_grid), np.nan)
 
 
 def _own_ground(motion: Motion, flying: npt.NDArray[np.bool_]) -> float:

@@ -60,7 +60,8 @@ _USUAL: dict[str, _Usual] = {
     "line_spread": _Usual(0.6, 0.25, "line"),
     "rectangle_misfit": _Usual(0.8, 0.35, "ground"),
     "follows_pivotal": _Usual(0.0, 0.25, "pivotal"),
-    "glide_angle": _Usual(2.0 * DEGREE, 0.8 * DEGREE, "energy"),
+    "glide_angle": _Usual(3.5 * DEGREE, 1.2 * DEGREE, "energy"),
+    "engine_over_idle": _Usual(1.6, 0.2, "engine"),
     "lowest_above_own_ground": _Usual(2300.0 * FOOT, 900.0 * FOOT, "height"),
     "highest_above_own_ground": _Usual(2300.0 * FOOT, 900.0 * FOOT, "height"),
     "end_above_own_ground": _Usual(2300.0 * FOOT, 900.0 * FOOT, "height"),
@@ -161,6 +162,13 @@ def _glide_angle(course: Course) -> Told:
     return np.arctan(lost / run), np.asarray(_HEIGHT_ERROR / run)
 
 
+def _engine_over_idle(course: Course) -> Told:
+    engine = course.ground.engine
+    pairs = zip(course.first, course.last + 1, strict=True)
+    middle = np.array([np.median(engine[first:last]) for first, last in pairs])
+    return middle, np.full(len(middle), 0.05)
+
+
 def _arcs(course: Course) -> Floats:
     found: Floats = arcs(*_grid(course), course.ground.north, course.ground.east)
     return found
@@ -222,6 +230,7 @@ _QUANTITIES: dict[str, Callable[[Course], Told]] = {
     "altitude_change_per_turn": _altitude_change_per_turn,
     "altitude_swing": _altitude_swing,
     "glide_angle": _glide_angle,
+    "engine_over_idle": _engine_over_idle,
     "lowest_above_own_ground": _lowest,
     "highest_above_own_ground": _highest,
     "end_above_own_ground": _end,
