@@ -163,7 +163,7 @@ class Sketch:
         heading = np.cumsum(turn_rate) * INTERVAL
         load = 1.0 / np.cos(bank)
         return truth_table(
-            time=np.arange(len(bank)) * INTERVAL,
+            time=np.arange(len(bank), dtype=np.float64) * INTERVAL,
             bank=bank,
             pitch=path + 4.0 * DEGREE * load * (50.0 / speed) ** 2,
             heading=heading,
@@ -200,7 +200,7 @@ def truth_table(
 
 
 def _clock(seconds: float) -> Floats:
-    return np.arange(max(round(seconds / INTERVAL), 2)) * INTERVAL
+    return np.arange(max(round(seconds / INTERVAL), 2), dtype=np.float64) * INTERVAL
 
 
 def _turn_rate(bank: Floats, speed: Floats) -> Floats:
