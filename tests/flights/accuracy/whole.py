@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 from tests.flights.accuracy.course import KINDS, THREE, bait
 from tests.flights.accuracy.finding import Matching, account, match, told
-from tests.flights.accuracy.lesson import Lesson, clock_shift, lesson_in, truth_motion
+from tests.flights.accuracy.lesson import Certain, Lesson, clock_shift, lesson_in, truth_motion
 from tests.flights.accuracy.measuring import findable
 from tests.flights.accuracy.recorders import Recorder
 from tests.flights.accuracy.verdicts import true_occurrence
+from tests.flights.recorders.avionics import position_error
 from tests.flights.truth import TruthManeuver
 
 from chalkwing.find import Occurrence, find
@@ -19,7 +22,7 @@ from chalkwing.judge import ElementResult, judge
 from chalkwing.maneuvers import standard
 from chalkwing.motion import Motion
 from chalkwing.trunk import reconstructions
-from chalkwing.units import DEGREE, FOOT, KNOT
+from chalkwing.units import DEGREE, FOOT, KNOT, Floats
 
 Result = dict[str, Any]
 STANDARD = "commercial"
@@ -57,7 +60,7 @@ def measure_whole(folder: Path, recorder: Recorder) -> Result:
     return _head(lesson, recorder, found) | {
         "maneuvers": len(lesson.flight.maneuvers),
         "finding": account(matching, shift, KINDS),
-        "values": _values(lesson, found, matching),
+        "values": _values(lesson, found, matching, shift),
     }
 
 
@@ -69,7 +72,7 @@ def measure_baits(folder: Path, recorder: Recorder) -> Result:
     for leg in lesson.flight.legs:
         seconds[leg["label"]] = seconds.get(leg["label"], 0.0) + leg["end"] - leg["start"]
     return _head(lesson, recorder, found) | {
-        "seconds": seconds,
+        "flown_seconds": seconds,
         "false": [
             {"kind": one.kind, "bait": bait(one, lesson.flight.legs, shift), "told": told(one, shift)}
             for _, several in found
@@ -98,21 +101,55 @@ def _head(lesson: Lesson, recorder: Recorder, found: Sequence[tuple[Motion, Any]
 
 
 def _values(
-    lesson: Lesson, found: Sequence[tuple[Motion, Sequence[Occurrence]]], matching: Matching
+    lesson: Lesson,
+    found: Sequence[tuple[Motion, Sequence[Occurrence]]],
+    matching: Matching,
+    shift: float,
 ) -> list[Result]:
     """Each number told of a complete maneuver of the newer kinds, beside what is true of it."""
     flown = {id(it): one for one, it in matching.pairs if one.status == it.status == "complete"}
     records: list[Result] = []
     for motion, occurrences in found:
-        perfect = truth_motion(lesson, motion.altitude_kind)
+        perfect = _as_shown(lesson, motion, shift)
         for k, occurrence in enumerate(occurrences):
             one = flown.get(id(occurrence))
             if one is not None and one.kind not in THREE:
-                records += _compared(motion, occurrence, perfect, one, earlier=occurrences[:k], seed=k)
+                records += _compared(
+                    lesson, motion, occurrence, perfect, one, earlier=occurrences[:k], seed=k
+                )
     return records
 
 
+def _as_shown(lesson: Lesson, motion: Motion, shift: float) -> Motion:
+    """The truth as this recording's own instruments would show it.
+
+    What a pitot system or an altimeter adds all flight long (position error, scale, zero) belongs to what is
+    shown, and a debrief tells what is shown: it is fitted to the flight as a straight line and an offset.
+    """
+    perfect = truth_motion(lesson, motion.altitude_kind)
+    values = dict(perfect.values)
+    recorded = ~motion.in_gap
+    times = motion.time[recorded] + shift
+    if motion.airspeed_kind == "indicated":
+        shown = indicated(lesson.airplane, values["calibrated_airspeed"])
+        line = np.polyfit(np.interp(times, perfect.time, shown), motion["airspeed"][recorded], 1)
+        values["airspeed"] = np.polyval(line, shown)
+    true = np.interp(times, perfect.time, values["altitude"])
+    values["altitude"] = values["altitude"] + float(np.median(motion["altitude"][recorded] - true))
+    return replace(
+        perfect, values=values, airspeed_kind=motion.airspeed_kind, posterior=Certain(values),
+        sds={name: np.zeros(len(perfect.time)) for name in values},
+        origins=dict.fromkeys(values, "measured"),
+    )  # fmt: skip
+
+
+def indicated(airplane: str, calibrated: Floats) -> Floats:
+    """What a pitot tube and static port of the generator's airplanes show of a calibrated airspeed [m/s]."""
+    return np.asarray(calibrated + position_error(airplane, calibrated))
+
+
 def _compared(
+    lesson: Lesson,
     motion: Motion,
     occurrence: Occurrence,
     perfect: Motion,
@@ -130,15 +167,25 @@ def _compared(
         ruled = truths.get((each.id, each.half))
         if ruled is None or None in (each.value, each.sd, ruled.value) or not each.sd:
             continue
-        records.append(_record(one, each, ruled))
+        records.append(_record(one, each, ruled, motion.airspeed_kind, lesson.airplane))
     return records
 
 
-def _record(one: TruthManeuver, said: ElementResult, ruled: ElementResult) -> Result:
+def _record(
+    one: TruthManeuver, said: ElementResult, ruled: ElementResult, airspeed_kind: str, airplane: str
+) -> Result:
     independent = None
     if (one.kind, said.id) in INDEPENDENT:
         name, unit = INDEPENDENT[one.kind, said.id]
-        independent = one.values[name] / unit if name in one.values else None
+        value = one.values.get(name)
+        if (
+            value is not None
+            and airspeed_kind == "indicated"
+            and unit == KNOT
+            and said.id != "stall_speed_1g"
+        ):
+            value = float(indicated(airplane, np.asarray(value)))
+        independent = None if value is None else value / unit
     return {
         "kind": one.kind,
         "id": said.id,

@@ -161,9 +161,9 @@ def bait_table(by_recorder: Mapping[str, Sequence[Result]]) -> str:
         fine = good(results)
         hours = sum(each["hours"] for each in fine)
         false = Counter((one["bait"], one["kind"]) for each in fine for one in each["false"])
-        labels = sorted({label for each in fine for label in each["seconds"]})
+        labels = sorted({label for each in fine for label in each["flown_seconds"]})
         for label in labels:
-            spent = sum(each["seconds"].get(label, 0.0) for each in fine) / 3600
+            spent = sum(each["flown_seconds"].get(label, 0.0) for each in fine) / 3600
             taken = {kind: count for (where, kind), count in sorted(false.items()) if where == label}
             said = ", ".join(f"{count} {kind.replace('_', ' ')}" for kind, count in taken.items()) or "none"
             rows.append([recorder, label.replace("_", " "), f"{spent:.1f} h", str(sum(taken.values())), said])

@@ -14,7 +14,8 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from tests.flights.course.pattern import Circuit, ClimbOut, Glide, Join, Landing, RollOut, TakeOff
-from tests.flights.course.plan import Goals, Lesson, field_nearby
+from tests.flights.course.plan import Goals, Lesson
+from tests.flights.course.plan_pattern import field_nearby
 from tests.flights.course.wheels import TOUCHES
 from tests.flights.goals import Leg
 

@@ -16,12 +16,14 @@ from tests.flights.course.baits import Ordinary
 from tests.flights.course.flying import CourseHand, fly_course, fly_pattern
 from tests.flights.course.goals import CourseGoal
 from tests.flights.course.human_course import HumanCourse
-from tests.flights.course.measure import Track, measure_course
+from tests.flights.course.measure import measure_course
 from tests.flights.course.pattern import GroundGoal, PatternGoal, RollOut, TakeOff
 from tests.flights.course.plan import COURSE, Goals, Lesson
 from tests.flights.course.procedures import Log, Setting
 from tests.flights.course.schedule_course import ScheduleCourse
+from tests.flights.course.track import Track
 from tests.flights.course.wheels import AIRBORNE, ON_WHEELS, Wheels
+from tests.flights.course.whole import Whole
 from tests.flights.goals import LazyEight, Leg
 from tests.flights.simulate import DepartedError, Simulator, Start
 from tests.flights.truth import Flown, TruthFlight, TruthManeuver, measure
@@ -42,7 +44,7 @@ def whole_lesson(seed: int, airplane: str, controller: str, *, baits: bool = Fal
     for attempt in range(ATTEMPTS):
         try:
             return _fly(
-                seed, attempt, AIRPLANES[airplane], controller, reseeded, Ordinary if baits else Lesson
+                seed, attempt, AIRPLANES[airplane], controller, reseeded, Ordinary if baits else Whole
             )
         except DepartedError as departed:
             reseeded.append(str(departed))
@@ -61,10 +63,10 @@ def _fly(
     airplane: Airplane,
     controller: str,
     reseeded: list[str],
-    content: type[Lesson] = Lesson,
+    content: type[Lesson] = Whole,
 ) -> TruthFlight:
     # Other days than those of the lessons beside.
-    number = (40_000 if content is Lesson else 80_000) + seed + 1_000_000 * attempt
+    number = (40_000 if content is Whole else 80_000) + seed + 1_000_000 * attempt
     rng = np.random.default_rng([number, 41])
     weather = weather_of(number)
     terrain = float(rng.uniform(100, 450))

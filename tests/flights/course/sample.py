@@ -10,8 +10,9 @@ from tests.flights.airplanes import AIRPLANES
 from tests.flights.course.flying import fly_course
 from tests.flights.course.goals import TurnsAroundAPoint
 from tests.flights.course.lessons import HANDS, weather_of
-from tests.flights.course.measure import Track, measure_course
+from tests.flights.course.measure import measure_course
 from tests.flights.course.procedures import Setting
+from tests.flights.course.track import Track
 from tests.flights.goals import Leg
 from tests.flights.recorders import RECORDERS, record
 from tests.flights.simulate import Simulator, Start
@@ -38,7 +39,7 @@ def short_flight() -> TruthFlight:
     hand.fly(level)
     track = Track(simulator.table(), AIRPLANE, TERRAIN)
     maneuver = measure_course(log, track, hand.sight.plane, GOAL)
-    facts = {**simulator.facts(), "terrain": TERRAIN, "lesson": "lesson"}
+    facts = {**simulator.facts(), "terrain": TERRAIN, "lesson": "whole"}
     return TruthFlight(SEED, "schedule", track.table, [maneuver], [], facts, weather.as_dict(), [])
 
 

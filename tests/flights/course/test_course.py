@@ -24,8 +24,9 @@ from tests.flights.course.goals import (
     TurnsAroundAPoint,
 )
 from tests.flights.course.lessons import HANDS, weather_of, whole_lesson
-from tests.flights.course.measure import Track, measure_course
+from tests.flights.course.measure import measure_course
 from tests.flights.course.procedures import Setting
+from tests.flights.course.track import Track
 from tests.flights.goals import Leg
 from tests.flights.simulate import Simulator, Start
 from tests.flights.truth import TruthManeuver
