@@ -54,7 +54,12 @@ class Ground:
     def fewer(self, count: int) -> Ground:
         """The same with only the first ``count`` draws."""
 
-        over = replace(self.over, north=self.over.north[:count], east=self.over.east[:count])
+        over = replace(
+            self.over,
+            north=self.over.north[:count],
+            east=self.over.east[:count],
+            turned=self.over.turned[:count],
+        )
         return replace(
             self,
             over=over,

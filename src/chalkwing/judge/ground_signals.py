@@ -49,7 +49,8 @@ def _line_distance(flown: Flown, ground: Ground, part: int) -> Floats:
 
 
 def _off_line(flown: Flown, ground: Ground, part: int) -> Floats:
-    return np.asarray(wrap_angle(flown.values["track"] - ground.lines[part].direction[:, None]))
+    track = flown.values["track"] + ground.over.turned
+    return np.asarray(wrap_angle(track - ground.lines[part].direction[:, None]))
 
 
 def _crossing_angle(flown: Flown, ground: Ground, part: int) -> Floats:

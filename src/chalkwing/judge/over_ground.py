@@ -10,7 +10,7 @@ from chalkwing.compiled import compiled
 from chalkwing.earth import LocalFrame
 from chalkwing.judge.flown import Flown
 from chalkwing.judge.ground_reference import PlaceOnGround
-from chalkwing.motion.wander import PLACE, Wander, walk
+from chalkwing.motion.wander import CLOCK_WITH_ATTITUDE, PLACE, Wander, walk
 from chalkwing.units import Floats
 
 NEEDED = (
@@ -22,11 +22,15 @@ NEEDED = (
 
 @dataclass(frozen=True)
 class OverGround:
-    """The paths (draws, times) in meters north and east of the origin of ``frame``."""
+    """The paths (draws, times) in meters north and east of the origin of ``frame``.
+
+    They hold the receiver's slow error, which turns their track to the right by ``turned`` [rad].
+    """
 
     frame: LocalFrame
     north: Floats
     east: Floats
+    turned: Floats
 
     def plane(self, place: PlaceOnGround) -> tuple[float, float]:
         """North and east [m] of a latitude and longitude [rad]."""
@@ -39,8 +43,8 @@ class OverGround:
         return float(latitude), float(longitude)
 
 
-RECEIVER = Wander(("position_north", "position_east"), PLACE, 120.0)
-"""Slow error of a satellite receiver along each axis: meters, another after minutes (common practice, no
+RECEIVER = Wander(("position_north", "position_east"), PLACE, 60.0)
+"""Slow error of a satellite receiver along each axis: meters, another after a minute (common practice, no
 source). The motion does not betray it, so that the draws do not hold it."""
 
 
@@ -57,15 +61,38 @@ def over_ground(flown: Flown, rng: np.random.Generator) -> OverGround | None:
     frame = LocalFrame(latitude=float(np.median(latitude)), longitude=float(np.median(longitude)))
     north, east = frame.to_plane(latitude, longitude)
     shape = (flown.count, len(north))
+    times = flown.interval * np.arange(len(north), dtype=np.float64)
+    slow = [walk(flown.count, times, RECEIVER, rng) for _ in range(2)]
     paths = []
     first = motion.index(flown.start)
-    for best, name in ((north, "position_north"), (east, "position_east")):
+    for best, name, error in zip((north, east), RECEIVER.quantities, slow, strict=True):
         departs = np.zeros(shape)
         if name in values:
             departs = values[name] - motion[name][first : first + len(north)]
-        times = flown.interval * np.arange(len(north), dtype=np.float64)
-        paths.append(np.ascontiguousarray(best + departs + walk(flown.count, times, RECEIVER, rng)))
-    return OverGround(frame, *paths)
+        paths.append(np.ascontiguousarray(best + departs + error))
+    ahead = _ahead(flown, rng)
+    return OverGround(frame, paths[0] + ahead[0], paths[1] + ahead[1], _turned(flown, slow))
+
+
+def _ahead(flown: Flown, rng: np.random.Generator) -> tuple[Floats, Floats]:
+    """How far north and east [m] the places lie ahead of the attitude, by the doubt of one clock against the
+    other; an attitude that is derived from the places has none."""
+    values = flown.values
+    late = CLOCK_WITH_ATTITUDE * rng.normal(size=(flown.count, 1))
+    if flown.motion.origins.get("bank") != "measured" or not {"track", "ground_speed"} <= set(values):
+        late = 0.0 * late
+        return late, late
+    gone = late * values["ground_speed"]
+    return gone * np.cos(values["track"]), gone * np.sin(values["track"])
+
+
+def _turned(flown: Flown, slow: list[Floats]) -> Floats:
+    """How far [rad] a slow error of the place turns the track to the right."""
+    if "track" not in flown.values or "ground_speed" not in flown.values:
+        return np.zeros_like(slow[0])
+    north, east = (np.gradient(error, flown.interval, axis=1) for error in slow)
+    track, speed = flown.values["track"], np.maximum(flown.values["ground_speed"], 10.0)
+    return np.asarray((east * np.cos(track) - north * np.sin(track)) / speed)
 
 
 def spaced(signal: Floats, begin: Floats, end: Floats, count: int) -> Floats:
