@@ -16,7 +16,7 @@ from chalkwing.units import DEGREE, KNOT, STANDARD_GRAVITY, Floats
 INTERVAL = 0.25
 ENTRY_SPEED = 105.0 * KNOT
 CHAINED = 4.0
-LEVEL = 2.0 * DEGREE  # as a rollout's end is defined
+LEVEL = 2.0 * DEGREE  # as a roll-in's start and a rollout's end are defined
 
 
 @dataclass(frozen=True)
@@ -107,9 +107,12 @@ class Sketch:
 
     def lazy_eight(self, first: int = 1, **shape: float) -> Sketch:
         """Two halves, the first to the right if ``first`` is +1."""
-        if self.flown and self.now - self.flown[-1].end < CHAINED:
+        passed_level = bool(self.flown) and self.now - self.flown[-1].end < CHAINED
+        if passed_level:
             self.flown[-1] = replace(self.flown[-1], end=self.now)  # it ends where the wings pass level
+        begun = self.now
         start, _ = self.half(180.0 * first, **shape)
+        start = begun if passed_level else start
         passage = self.now
         _, end = self.half(-180.0 * first, **shape)
         self.flown.append(Flown("lazy_eight", first, start, end, (passage,)))
@@ -149,7 +152,9 @@ class Sketch:
         start = self.now
         bank, path, speed = drawn(high)
         self.stretch(bank, path, speed)
-        level = start + INTERVAL * (1 + int(np.flatnonzero(np.abs(bank) > LEVEL)[-1]))
+        banked = np.flatnonzero(np.abs(bank) > LEVEL)
+        level = start + INTERVAL * (1 + int(banked[-1]))
+        start += INTERVAL * int(banked[0])
         if kind is not None:
             self.flown.append(Flown(kind, side, start, level))
         return start, level

@@ -103,3 +103,47 @@ def test_a_file_is_all_it_takes(tmp_path: Path, quality: Quality) -> None:
     for one, flown in zip(found, sketch.flown, strict=True):
         assert one.start == pytest.approx(flown.start, abs=4.0)
         assert one.end == pytest.approx(flown.end, abs=4.0)
+
+
+WEAVE = (
+    HEAD.format(kind="weave")
+    + """
+[turns]
+count = [3, 12]
+angle_deg = 60
+angle_range_deg = [40, 90]
+directions = "alternating"
+[finder]
+repeats = "single"
+excludes = []
+complete_share = 0.7
+complete_parts = 3
+pause_s = [0, 1, 5]
+shortest_s = 15
+longest_s = 300
+[[leg]]
+name = "bend"
+title = "One bend, descending"
+until = "turn_stops"
+duration_s = [4, 9, 25]
+mean = [
+  { quantity = "bank_into_turn_deg", low = 22, high = 50 },
+  { quantity = "path_angle_deg", low = -10, high = -3 },
+]
+[[whole]]
+quantity = "altitude_change_ft"
+low = -3000
+high = -100
+"""
+)
+
+
+@pytest.mark.parametrize("bends", [3, 7])
+def test_so_it_is_for_a_series_of_turns(tmp_path: Path, bends: int) -> None:
+    (tmp_path / "weave.toml").write_text(WEAVE)
+    known = [each for each in definitions([tmp_path]).values() if can_find(each)]
+    sketch = Sketch().level(40)
+    for bend in range(bends):
+        sketch.turn(60.0 * (-1) ** bend, bank=35, climb=-6, speed=48.0)
+    (one,) = find(motion(sketch.level(60).table(), AVIONICS, seed=2), known)
+    assert (one.kind, one.direction, one.status, len(one.parts)) == ("weave", "right", "complete", bends)

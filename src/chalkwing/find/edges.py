@@ -3,8 +3,8 @@
 A roll-in is a bank that stays at its entry value and then leaves it. How it leaves differs: a brisk roll at a
 steady rate, or the slow start of a lazy eight whose rate itself grows. The better of both is taken:
 ``bank = a + b (t - edge)**p`` after the edge, p 1 or 2, by least squares over the edge's place. A roll-in
-begins where the bank begins to move. A roll-out ends where the wings are level to within `LEVEL`: the last of
-the bank often trickles off, and nobody calls that turning.
+begins and a roll-out ends where the wings are level to within `LEVEL`: the first and the last of the bank
+often come and go at a trickle, and nobody calls that turning.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from chalkwing.find.tuning import Tuning
 from chalkwing.units import DEGREE, Floats
 
 LEVEL = 2.0 * DEGREE
-"""Bank that a pilot calls level wings when rolling out (common practice, no source)."""
+"""Bank that a pilot still calls level wings (common practice, no source)."""
 
 _STEADY = 1.0 * DEGREE
 """How well wings are held level even in smooth air: no edge is known better than this allows."""
@@ -52,7 +52,7 @@ def roll_in(
     seen: Signals, bank_sd: Floats, *, near: float, side: int, earliest: float, tuning: Tuning
 ) -> Edge:
     """Where the roll-in of the turn that begins ``near`` begins, not before ``earliest`` [s]."""
-    edge = _roll(seen.time, side * seen.bank, bank_sd, near, earliest, 0.0, tuning)
+    edge = _roll(seen.time, side * seen.bank, bank_sd, near, earliest, LEVEL, tuning)
     return Edge(edge.time, float(np.hypot(edge.sd, _ONSET)))
 
 
