@@ -95,8 +95,9 @@ def off_line(spans: Ints, first: Ints, last: Ints, north: Floats, east: Floats, 
 
 @compiled
 def off_parallelogram(spans: Ints, first: Ints, last: Ints, north: Floats, east: Floats) -> Floats:
-    """How far four corners in succession are from a parallelogram, in parts of its mean side: the mean over
-    all such fours; ``nan`` for fewer than four corners. A corner is the middle of its turn."""
+    """How far four corners in succession are from a parallelogram, and the fifth from the first, in parts of
+    the mean side: the mean over all such; ``nan`` for fewer than four corners. A corner is the middle of its
+    turn."""
     found = np.full(len(spans), np.nan)
     for row in range(len(spans)):
         total, fours = 0.0, 0
@@ -114,6 +115,12 @@ def off_parallelogram(spans: Ints, first: Ints, last: Ints, north: Floats, east:
             gap = np.hypot(x[0] - x[1] + x[2] - x[3], y[0] - y[1] + y[2] - y[3])
             total += gap / max(side, 1.0)
             fours += 1
+            if begin + 4 < spans.shape[1] and spans[row, begin + 4] >= 0:
+                again = spans[row, begin + 4]
+                off_north = 0.5 * (north[first[again]] + north[last[again]]) - x[0]
+                off_east = 0.5 * (east[first[again]] + east[last[again]]) - y[0]
+                total += np.hypot(off_north, off_east) / max(side, 1.0)
+                fours += 1
         if fours > 0:
             found[row] = total / fours
     return found

@@ -333,6 +333,6 @@ Over the ground: ``wind_corrected`` is the share of the wind that did not carry 
 it came back to where it began, 0 where it went with the air. ``center_spread`` is how far the turns' centers
 lie from the middle of those on the same side, ``line_spread`` how far the places where turns meet lie from a
 straight line, both in parts of the radius; ``rectangle_misfit`` how far four corners are from a
-parallelogram, in parts of its side. ``follows_pivotal`` is how much of the change of pivotal altitude the
-altitude went along with.
+parallelogram and each fifth corner from the first, in parts of its side. ``follows_pivotal`` is how much of
+the change of pivotal altitude the altitude went along with.
 """
