@@ -170,7 +170,7 @@ def test_a_short_roughness_does_not_cut_a_turn() -> None:
             Sketch().level(30).turn(1080, bank=45, climb=-8, speed=40.0).level(30), id="steep spiral"
         ),
         pytest.param(
-            Sketch().level(30).turn(360, bank=45, climb=-9, speed=40.0).level(30), id="one turn of it"
+            Sketch().level(600).turn(360, bank=45, climb=-9, speed=40.0).level(30), id="one turn of it"
         ),
         pytest.param(Sketch().level(30).turn(2880, bank=42, climb=4, speed=26.0).level(30), id="thermal"),
         pytest.param(

@@ -71,6 +71,7 @@ ORDINARY: dict[str, Ordinary] = {
     "altitude_change": Ordinary(0.0, _FREE, 300.0 * FOOT_PER_MINUTE),
     "airspeed_change": Ordinary(0.0, 8.0 * KNOT, 0.3 * KNOT),
     "specific_energy": Ordinary(0.0, _FREE, 350.0 * FOOT_PER_MINUTE),
+    "power_setting": Ordinary(0.7, 0.12, 0.02),
     "specific_energy_rate": Ordinary(0.0, 350.0 * FOOT_PER_MINUTE, 30.0 * FOOT_PER_MINUTE),
 }
 
@@ -81,10 +82,16 @@ TIME_THROUGH = (3.5 * DEGREE, 0.3)
 """Usual rate of turn [rad/s], and logarithmic spread of the time that a given heading change takes."""
 
 
-def ordinary(name: str, *, cruise: float) -> Ordinary | None:
-    """How ``name`` behaves in ordinary flying; speeds scale with this flight's own ``cruise`` [m/s]."""
-    if name in ("airspeed", "true_airspeed"):
-        return Ordinary(0.92 * cruise, 0.08 * cruise, ORDINARY["airspeed_change"].wander)
+_SPEEDS = frozenset({"airspeed", "true_airspeed", "airspeed_over_cruise", "airspeed_over_slow"})
+
+
+def ordinary(name: str, *, cruise: float, slow: float) -> Ordinary | None:
+    """How ``name`` behaves in ordinary flying; speeds scale with this flight's own ``cruise`` and ``slow``
+    [m/s]."""
+    if name in _SPEEDS:
+        unit = {"airspeed_over_cruise": cruise, "airspeed_over_slow": slow}.get(name, 1.0)
+        wander = ORDINARY["airspeed_change"].wander / unit
+        return Ordinary(0.92 * cruise / unit, 0.08 * cruise / unit, wander)
     return ORDINARY.get(name)
 
 

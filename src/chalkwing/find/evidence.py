@@ -47,6 +47,9 @@ FAMILIES: dict[str, str] = {
     "true_airspeed": "speed",
     "specific_energy": "energy",
     "specific_energy_rate": "energy",
+    "power_setting": "energy",
+    "airspeed_over_slow": "slowness",
+    "airspeed_over_cruise": "slowness",
 }
 """Quantities that tell the same story; any other is a family of its own."""
 
@@ -131,7 +134,7 @@ def _statements(
     said: tuple[Range | Trend, ...] = (*leg.ranges, *leg.means, *leg.trends)
     for one in said:
         name = one.quantity.name
-        usual = ordinary(name, cruise=seen.cruise)
+        usual = ordinary(name, cruise=seen.cruise, slow=seen.scales.slow)
         if name not in seen or usual is None:
             continue
         if isinstance(one, Trend):

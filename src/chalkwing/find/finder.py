@@ -21,6 +21,7 @@ from chalkwing.find.occurrence import Occurrence
 from chalkwing.find.schedule import Links, best_together, probabilities
 from chalkwing.find.signals import signals
 from chalkwing.find.spans import bridge_turns
+from chalkwing.find.spells import explain_spells
 from chalkwing.find.tuning import DEFAULT, Tuning
 from chalkwing.find.turning import explain_turns
 from chalkwing.find.turns import Ints, find_turns
@@ -49,7 +50,10 @@ _HOPELESS = 5.0
 """Weight below which a candidate is not worth linking to: its probability is under one in a hundred."""
 
 
-_WAYS: dict[Progress, Callable[[Definition, Flight], Explained]] = {"heading_change": explain_turns}
+_WAYS: dict[Progress, Callable[[Definition, Flight], Explained]] = {
+    "heading_change": explain_turns,
+    "time": explain_spells,
+}
 """How a definition is held against a flight, by its progress."""
 
 
@@ -116,7 +120,7 @@ def explain(definition: Definition, flight: Flight) -> Explained | None:
 def _named(definitions: Iterable[Definition]) -> frozenset[str]:
     """The quantities that the definitions' legs speak of."""
     legs = [leg for definition in definitions for leg in definition.legs]
-    ranged = {said.quantity.name for leg in legs for said in (*leg.ranges, *leg.means)}
+    ranged = {said.quantity.name for leg in legs for said in (*leg.ranges, *leg.means, *leg.ends)}
     return frozenset(ranged | {said.quantity.name for leg in legs for said in leg.trends})
 
 

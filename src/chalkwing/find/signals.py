@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
+from chalkwing.find.scales import Scales, brought_to_one_g, scales
 from chalkwing.find.turns import Ints
 from chalkwing.motion.motion import Motion
 from chalkwing.units import Floats
@@ -28,14 +29,17 @@ TURNED = frozenset({"bank_into_turn", "turn_rate_into_turn", "roll_rate_into_tur
 FROM_ENTRY = frozenset({"altitude_change", "airspeed_change"})
 """Quantities counted from entry; the finder takes each part's own: how far a half drifts is judged later."""
 
-_SLOWEST_FLIGHT = 0.3
-"""Of the flight's cruise speed: no airplane flies slower, so there it taxies or stands."""
+_SHOW_POWER = ("throttle", "power", "manifold_pressure", "engine_speed")
+"""Channels that show power, the plainest first. Engine speed goes with airspeed too."""
 
-_SLOWEST_CRUISE = 10.0
-"""Slower than any airplane cruises [m/s]: keeps a recording made on the ground from scaling to nothing."""
+_POWER_PERCENTILES = (1.0, 98.0)
+"""Of a channel's values over the flight: idle, and the most."""
 
-_CRUISE_PERCENTILE = 70.0
-"""A lesson is flown at cruise or near it for a good third of its time, and rarely faster."""
+_POWER_MOVES = 0.25
+"""Of the most: a channel that moves less never showed idle."""
+
+_POWER_SD = 0.1
+"""How roughly such a channel, put on this scale, is power."""
 
 
 @dataclass(frozen=True)
@@ -93,12 +97,17 @@ class Signals:
     interval: float
     bank: Floats
     heading: Floats
-    cruise: float
+    scales: Scales
     flying: npt.NDArray[np.bool_]
     quantities: Mapping[str, Quantity]
 
     def __contains__(self, name: object) -> bool:
         return name in self.quantities
+
+    @property
+    def cruise(self) -> float:
+        """What this flight cruises at [m/s]."""
+        return self.scales.cruise
 
     def index(self, time: Floats) -> Ints:
         """The grid points nearest to ``time``."""
@@ -116,19 +125,56 @@ def signals(motion: Motion, names: frozenset[str]) -> Signals:
     What it does not hold (the ball, say) is left out: a definition may ask for it, and its absence is no
     evidence either way.
     """
-    airspeed = motion["airspeed"]
-    cruise = max(float(np.percentile(airspeed, _CRUISE_PERCENTILE)), _SLOWEST_CRUISE)
+    own, flying = scales(motion["airspeed"], motion.sds["airspeed"], motion["load_factor"], motion.interval)
     held: dict[str, Quantity] = {}
     for name in sorted(names):
         source = _SOURCES.get(name, name)
-        if source in motion:
+        made = _SCALED[name](motion, own) if name in _SCALED else None
+        if made is not None:
+            held[name] = Quantity.of(*made)
+        elif source in motion:
             held[name] = Quantity.of(motion[source], motion.sds[source])
     return Signals(
         time=motion.time,
         interval=motion.interval,
         bank=motion["bank"],
         heading=motion["heading_true"],
-        cruise=cruise,
-        flying=airspeed > _SLOWEST_FLIGHT * cruise,
+        scales=own,
+        flying=flying,
         quantities=held,
     )
+
+
+def _over_slow(motion: Motion, own: Scales) -> tuple[Floats, Floats]:
+    """The airspeed brought to one g over the slowest this airplane flies, and its sd."""
+    load = np.maximum(motion["load_factor"], 0.3)
+    over = brought_to_one_g(motion["airspeed"], motion["load_factor"], motion.interval) / own.slow
+    speed_doubt = motion.sds["airspeed"] / np.maximum(motion["airspeed"], 1.0)
+    doubt = np.sqrt(speed_doubt**2 + (0.5 * motion.sds["load_factor"] / load) ** 2 + own.slow_sd**2)
+    return over, np.asarray(over * doubt)
+
+
+def _over_cruise(motion: Motion, own: Scales) -> tuple[Floats, Floats]:
+    """The airspeed over the flight's cruise speed, and its sd."""
+    over = motion["airspeed"] / own.cruise
+    return over, np.hypot(motion.sds["airspeed"] / own.cruise, over * own.cruise_sd)
+
+
+def _power_setting(motion: Motion, own: Scales) -> tuple[Floats, Floats] | None:
+    """Whatever shows power, from idle (0) to this flight's most (1), and its sd; None where nothing does."""
+    for name in _SHOW_POWER:
+        time, values = motion.recording.samples(name)
+        if len(values) >= 2:
+            idle, most = np.percentile(values, _POWER_PERCENTILES)
+            if most - idle > _POWER_MOVES * abs(most):
+                setting = (np.interp(motion.time, time, values) - idle) / (most - idle)
+                return np.clip(setting, -0.2, 1.2), np.full(len(motion.time), _POWER_SD)
+    return None
+
+
+_SCALED: dict[str, Callable[[Motion, Scales], tuple[Floats, Floats] | None]] = {
+    "airspeed_over_slow": _over_slow,
+    "airspeed_over_cruise": _over_cruise,
+    "power_setting": _power_setting,
+}
+"""Quantities on the flight's own scale: how each is made, with its sd; None where it cannot be."""

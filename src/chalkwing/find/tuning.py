@@ -13,7 +13,7 @@ from chalkwing.units import DEGREE
 
 @dataclass(frozen=True)
 class Tuning:
-    """Eight scalars; angles [rad], times [s], the rest without unit."""
+    """Nine scalars; angles [rad], times [s], the rest without unit."""
 
     turn_bank: float = 8.0 * DEGREE
     """Bank that a stretch must reach once to be a turn at all."""
@@ -29,6 +29,8 @@ class Tuning:
     """Probability left for a value outside a range: how forgiving the finder is to one bad leg."""
     rarity: float = 7.0
     """Log odds against any one turn being a maneuver, before looking at it."""
+    spell_rarity: float = 6.0
+    """The same for a stretch laid between two instants at which something happened."""
     abandoned: float = 2.5
     """Further log odds against a maneuver that was begun and not finished."""
 

@@ -106,6 +106,7 @@ BORDERS: tuple[Event, ...] = (
     "throttle_opened",
     "slowed",
     "breaks",
+    "unloads",
     "lowest",
     "descent_starts",
     "levels_off",
@@ -243,6 +244,7 @@ QUANTITIES: dict[str, Quantity] = {
         Quantity("specific_energy_rate_ft_per_min", "specific_energy_rate", "ft_per_min"),
         Quantity("airspeed_over_slow_percent", "airspeed_over_slow", "percent"),
         Quantity("airspeed_over_cruise_percent", "airspeed_over_cruise", "percent"),
+        Quantity("power_setting_percent", "power_setting", "percent", needs="power"),
         Quantity("height_above_own_ground_ft", "height_above_own_ground", "ft"),
         Quantity("height_above_ground_ft", "height_above_ground", "ft", needs="terrain"),
         Quantity("margin_over_stall_kt", "margin_over_stall", "kt", needs="sheet"),
@@ -286,7 +288,8 @@ QUANTITIES: dict[str, Quantity] = {
 
 For finding: ``airspeed_over_slow`` is the airspeed over the root of the load factor, in parts of the slowest
 speed at which this airplane flies, ``airspeed_over_cruise`` the airspeed in parts of its cruise, both
-estimated from the flight itself; ``height_above_own_ground`` counts from this flight's own runway.
+estimated from the flight itself; ``height_above_own_ground`` counts from this flight's own runway;
+``power_setting`` goes from idle to this flight's most, by whatever channel shows power.
 
 ``stall_speed_1g`` is the calibrated airspeed over the root of the load factor: at a break, the speed at
 which it would have come in level flight; ``stall_speed_over_sheet`` is that less the sheet's at the day's
