@@ -13,7 +13,7 @@ from tests.judge.synthetic import Error
 
 from chalkwing.airplane.loading import load_sheet
 from chalkwing.judge import BreakSpeed, day_stall_speeds, judge
-from chalkwing.judge.stall_speed import POSITION_ERROR
+from chalkwing.judge.stall_speed import DERIVED_ERROR, POSITION_ERROR, TABLE_ERROR
 from chalkwing.maneuvers import definition, standard
 from chalkwing.units import DEGREE, KNOT
 
@@ -112,10 +112,13 @@ def test_an_indicator_without_the_manuals_correction_is_not_trusted_near_the_sta
     found = judge(recorded.motion, recorded.occurrence, kind, held).break_speed
     assert found is not None
     assert found.common_sd >= POSITION_ERROR
+    calibrated = judge(plain.motion, plain.occurrence, kind, held).break_speed
+    assert calibrated is not None
+    assert calibrated.common_sd == pytest.approx(TABLE_ERROR, rel=0.05)
     derived = replace(plain.motion, origins=dict.fromkeys(plain.motion.values, "derived"))
     other = judge(derived, plain.occurrence, kind, held).break_speed
     assert other is not None
-    assert other.common_sd < 0.5 * KNOT
+    assert other.common_sd == pytest.approx(DERIVED_ERROR, rel=0.05)
 
 
 def test_its_interval_holds_the_truth() -> None:
@@ -130,8 +133,7 @@ def test_its_interval_holds_the_truth() -> None:
     inside = []
     for seed in range(30):
         flight = fly_stall(stall(), errors=errors, seed=seed, border_error=seed % 3 - 1.0)
-        plain = replace(flight.motion, origins=dict.fromkeys(flight.motion.values, "derived"))
-        found = judge(plain, flight.occurrence, kind, held, seed=seed, draws=100).break_speed
+        found = judge(flight.motion, flight.occurrence, kind, held, seed=seed, draws=100).break_speed
         assert found is not None
         # The mean of the last second before the break is half a knot faster than the break itself.
         inside.append(abs(found.value - STALL_SPEED - 0.5 * KNOT) <= 1.96 * found.sd)

@@ -29,6 +29,9 @@ POSITION_ERROR = 3.5 * KNOT
 practice, no source: manuals of light singles print from 2 to 8 kt there."""
 TABLE_ERROR = 1.0 * KNOT
 """Of a manual's correction near the stall [m/s], printed to a knot or two. Common practice, no source."""
+DERIVED_ERROR = 3.0 * KNOT
+"""Of an airspeed that was not recorded but reconstructed, near the stall [m/s], beyond what draws show: lift
+curve and polar are strained there. Held to simulated stalls (docs/decisions/0018)."""
 SHEET_ERROR = 1.0 * KNOT
 """Of a handbook's stall speed [m/s]: printed to a knot, at one loading. Common practice, no source."""
 MASS_ERROR = 0.03
@@ -117,9 +120,11 @@ def _slow_error(flown: Flown, breaks: Floats) -> Floats:
 
 
 def _unseen(flown: Flown) -> float:
-    """The error of a recorded airspeed that no draw shows; derived airspeed has no such instrument."""
+    """The error of the airspeed near the stall that no draw shows."""
+    if flown.motion.origins.get("airspeed") != "measured":
+        return DERIVED_ERROR
     if flown.motion.origins.get("indicated_airspeed") != "measured":
-        return 0.0
+        return TABLE_ERROR
     return TABLE_ERROR if corrects(flown.sheet) else POSITION_ERROR
 
 

@@ -89,6 +89,7 @@ def reconstruct(
     problem, priors, states, statics = _problem(begun, sheet=sheet, loosen=loosen)
     work = Workspace(problem, priors)
     solution = settle(problem, priors, states, statics, work)
+    work.strain_near_stall(problem, solution.best)
     for step in range(REFITS):
         tell("fitting the flight", (step + 1) / (REFITS + 2))
         priors = noise.refit(priors, solution, factored(problem, priors, solution, work), work)

@@ -29,6 +29,24 @@ HEADING: Final = COLUMN["heading_true"]
 G = STANDARD_GRAVITY
 
 
+LINEAR_TO, BENT_FROM = 0.14, 0.22
+"""Angles of attack above that of zero lift [rad] between which the straight lift curve loses credit. Common
+practice, no source: wings bend from about two thirds of their greatest lift."""
+
+
+@compiled
+def bent_attack(x: Floats, above_zero_lift: float) -> float:
+    """What the wing's angle of attack has beyond the straight lift curve [rad].
+
+    Where recorded pitch wanders from the curve either may be wrong. Fast, it is the attitude: its slow error
+    is larger than the curve's. Slow, it is the curve: it bends near the stall, and flaps move it by degrees.
+    """
+    if x.shape[0] <= at.PITCH_WANDER:
+        return 0.0
+    share = min(max((above_zero_lift - LINEAR_TO) / (BENT_FROM - LINEAR_TO), 0.0), 1.0)
+    return float(share * x[at.PITCH_WANDER])
+
+
 @compiled
 def at_knot(
     x: Floats, statics: Floats, origin_height: float, air: Floats, density_ratio: float, plane: Floats,
@@ -55,10 +73,11 @@ def at_knot(
     out[13] = calibrated * (1.0 + statics[at.INDICATED_SCALE]) + statics[at.INDICATED_OFFSET]
     out[14] = y[at.OUT_HEADING]
     out[15] = (v_north * y[at.OUT_A_EAST] - v_east * y[at.OUT_A_NORTH]) / level
-    out[16], out[17], out[18] = y[at.OUT_BANK], x[at.ROLL_RATE], y[at.OUT_PITCH]
+    bent = bent_attack(x, y[at.OUT_ATTACK] - z[at.IN_ZERO_LIFT])
+    out[16], out[17], out[18] = y[at.OUT_BANK], x[at.ROLL_RATE], y[at.OUT_PITCH] + bent
     # The path's rate; over a grid the true pitch rate is taken from pitch itself.
     out[19] = (y[at.OUT_A_UP] - gain * z[at.IN_V_UP] / speed) / np.sqrt(level)
-    out[20], out[21], out[22] = y[at.OUT_LOAD], y[at.OUT_PATH], y[at.OUT_ATTACK]
+    out[20], out[21], out[22] = y[at.OUT_LOAD], y[at.OUT_PATH], y[at.OUT_ATTACK] + bent
     out[23] = x[at.HEIGHT] + speed * speed / (2.0 * G)
     out[24] = x[at.U_UP] + speed * gain / G
     out[25] = x[at.SIDE]

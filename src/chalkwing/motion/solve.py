@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.ndimage import maximum_filter1d
 
 from chalkwing.compiled import compiled
 from chalkwing.errors import UndecidedRecording
@@ -96,6 +97,15 @@ _ENTRIES[[at.SEES_PRESSURE, at.SEES_U_NORTH, at.SEES_U_EAST, at.SEES_CLIMB, at.S
 """Most entries that a row of each kind of observation can have."""
 
 
+POLAR_TO, STALLED_FROM = 0.20, 0.28
+"""Angles of attack above that of zero lift [rad] between which a wing comes to its stall. Common practice, no
+source; wider, it cost wind and airspeed at the slow tops of ordinary maneuvers."""
+STRAIN = 8.0
+"""How many times more the thrust may walk near the stall. Our own."""
+STRAINED_KNOTS = 3
+"""Knots before and after in which it still may: a stalled wing drags on while its lift is gone."""
+
+
 class Workspace:
     """Arrays that one flight's iterations share, so that none is allocated twice."""
 
@@ -117,6 +127,7 @@ class Workspace:
         self.lags = priors.static_mean.copy()
         self.place = np.full(at.ALL_STATICS, -1)
         self.place[priors.active] = np.arange(statics)
+        self.strain = np.ones(knots)
 
     @property
     def system(self) -> tuple[Floats, Floats, Floats]:
@@ -131,7 +142,22 @@ class Workspace:
             priors.time_constants, problem.wander, *problem.obs,
             self.r, self.group, self.scale, self.knot, self.ptr, self.index, self.value,
         )  # fmt: skip
+        thrust = np.flatnonzero(self.group[:count] == at.NOISE_THRUST)
+        self.scale[thrust] *= self.strain[self.knot[thrust]]
         return Rows(count, self.r, self.group, self.scale, self.knot, self.ptr, self.index, self.value)
+
+    def strain_near_stall(self, problem: Problem, best: Best) -> None:
+        """Believe thrust less drag less where the wing is about to stall, by the present estimate.
+
+        A polar without a stall knows nothing of the drag there; what it lacks goes to the thrust, which must
+        then be free to move. The strain is held while a solution iterates: else the cost would move under it.
+        """
+        linearize.evaluate(
+            best.states, best.statics, problem.origin, problem.density, problem.plane, self.y, self.jac
+        )
+        above = self.y[:, at.OUT_ATTACK] - best.statics[at.ZERO_LIFT]
+        share = np.clip((above - POLAR_TO) / (STALLED_FROM - POLAR_TO), 0.0, 1.0)
+        self.strain = 1.0 + STRAIN * maximum_filter1d(share, 2 * STRAINED_KNOTS + 1)
 
 
 _PLAIN, _HUBER, _STUDENT = 0, 1, 2
