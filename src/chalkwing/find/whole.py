@@ -61,10 +61,9 @@ _USUAL: dict[str, _Usual] = {
     "rectangle_misfit": _Usual(0.8, 0.35, "ground"),
     "follows_pivotal": _Usual(0.0, 0.25, "pivotal"),
     "glide_angle": _Usual(3.5 * DEGREE, 1.2 * DEGREE, "energy"),
-    "engine_over_idle": _Usual(1.7, 0.2, "engine"),
+    "engine_over_idle": _Usual(1.8, 0.15, "engine"),
     "lowest_above_own_ground": _Usual(2300.0 * FOOT, 900.0 * FOOT, "height"),
     "highest_above_own_ground": _Usual(2300.0 * FOOT, 900.0 * FOOT, "height"),
-    "end_above_own_ground": _Usual(2300.0 * FOOT, 900.0 * FOOT, "height"),
 }
 """Common practice, no source; set before any flight was looked at."""
 
