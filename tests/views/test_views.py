@@ -158,8 +158,8 @@ def test_limits_stand_at_their_point_about_what_they_are_held_against(views) -> 
 def test_an_assigned_altitude_moves_its_bracket(flown_lesson) -> None:
     attempt = flown_lesson.attempts[0]
     entry = attempt.report.points[0].altitude_ft.value
-    asked = replace(flown_lesson.assigned, altitude=(entry + 40.0) * FOOT)
-    view = view_of(attempt, standard=flown_lesson.standard, assigned=asked)
+    asked = replace(attempt.assigned, altitude=(entry + 40.0) * FOOT)
+    view = view_of(replace(attempt, assigned=asked), standard=flown_lesson.standard)
     (mark,) = [mark for mark in view.limits if mark.quantity == "altitude_change_ft"]
     assert (mark.low, mark.high) == pytest.approx((-60.0, 140.0))
 
@@ -183,6 +183,7 @@ def test_the_sentence_tells_good_missed_and_by_how_much(views) -> None:
     assert f"missed altitude at 180° in the second half by {beyond:.0f} ft" in said
     flown = replace(faulty, flown_by="student")
     assert ", flown by the student: " in sentence(flown)
+    assert ", flown by Ida Renwick: " in sentence(replace(flown, student="Ida Renwick"))
 
 
 def test_counts_give_no_verdict_over_the_whole(views) -> None:

@@ -86,6 +86,7 @@ def plan_figure(view: ManeuverView, size: Size, style: Style, *, frame: Frame = 
         frame=frame,
         says=lambda mark: mark.said,
         ground=view.ground,
+        under=(view.whole[f"{frame}_north_ft"], view.whole[f"{frame}_east_ft"]),
     )
 
 
@@ -195,13 +196,12 @@ def reach(view: ManeuverView) -> tuple[float, float]:
 
 
 def turns_said(view: ManeuverView) -> str:
-    """Which way it turned.
-
-    "right, then left", or one word, or how many turns where there are more.
-    """
+    """Which way it turned: "right, then left", or one way, or how many turns where there are more."""
     ways = view.directions
     if len(ways) == 1:
         return f"to the {ways[0]}"
+    if len(set(ways)) == 1:
+        return f"{len(ways)} turns to the {ways[0]}"
     return f"{ways[0]}, then {ways[1]}" if len(ways) == 2 else f"{len(ways)} turns, first {ways[0]}"
 
 

@@ -42,6 +42,7 @@ def plan_view(
     frame: Frame = "ground",
     says: Callable[[Mark], str] = lambda mark: mark.name,
     ground: Sequence[GroundMark] = (),
+    under: tuple[Floats, Floats] | None = None,
 ) -> str:
     """The picture as SVG.
 
@@ -57,6 +58,8 @@ def plan_view(
         What stands beside a point.
     ground
         What was flown by on the ground, with sight lines from a point or pylon.
+    under
+        North and east [ft] of all that was flown, between the parts too: a thin line under them.
     """
     width, height = size
     title = "Over the ground" if frame == "ground" else "Through the air"
@@ -76,6 +79,9 @@ def plan_view(
         if trace.role == "flown":
             rows = [_row_of(trace, mark) for mark in trace.marks] or trace.beads(BEAD_S)
             draw_sight_lines(canvas, style, ground, fit.place, trace, rows)
+    if under is not None:
+        whole = [fit.place(float(n), float(e)) for n, e in zip(*under, strict=True)]
+        canvas.polyline(thinned(whole), color=style.palette.soft, width=0.5 * style.flown)
     names = draw_ground_marks(canvas, style, ground, fit.place)
     _draw_paths(canvas, style, traces, lines, taken, says, names)
     canvas.close_group()

@@ -166,15 +166,17 @@ def _pictures(view: ManeuverView, sheet: Sheet) -> dict[str, object]:
     names = list(main_quantities(view))
     free = 0.0 if has_nose_path(view) else sheet.nose
     names += [name for name in more_quantities(view) if free][:2]
-    across = _PLAN_SHARE * wide
+    bare = not any(element.verdict for element in view.report.elements)
+    share = _PLAN_SHARE * (1.3 if bare else 1.0)
+    across = share * wide
     tall = sheet.profile * len(names) + 20.0
     return {
         "nose": nose_figure(view, (wide, sheet.nose), ON_PAPER) if has_nose_path(view) else None,
         "profiles": profile_figure(view, names, (wide, tall), ON_PAPER),
-        "plan": plan_figure(view, (across, sheet.plan), ON_PAPER),
+        "plan": plan_figure(view, (across, sheet.plan * (1.3 if bare else 1.0)), ON_PAPER),
         "side": side_figure(view, (across, 0.6 * sheet.plan), ON_PAPER),
         "horizon": horizon_figure(view, (wide, 84.0), ON_PAPER),
-        "share": f"{100.0 * _PLAN_SHARE:.1f}",
+        "share": f"{100.0 * share:.1f}",
     }
 
 

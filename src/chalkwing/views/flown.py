@@ -159,6 +159,13 @@ def flown_traces(flight: Flight, parts: Sequence[Stretch], marks: Sequence[tuple
     return traces
 
 
+def whole_path(flight: Flight, parts: Sequence[Stretch]) -> dict[str, Floats]:
+    """The places from the first part's start to the last one's end [ft]."""
+    times = _times(flight.motion, Stretch(parts[0].start, parts[-1].end, 1))
+    places = _places(flight.motion, flight.start)
+    return {name: np.interp(times, flight.motion.time, column) for name, column in places.items()}
+
+
 def _times(motion: Motion, part: Stretch) -> Floats:
     """The grid inside a part, and its very ends [s]."""
     inside = motion.time[(motion.time > part.start) & (motion.time < part.end)]

@@ -5,11 +5,10 @@ from __future__ import annotations
 import math
 
 from chalkwing.debriefs import PointReport
-from chalkwing.judge import Assigned
 from chalkwing.maneuvers import Standard
 from chalkwing.trunk import Attempt, Debriefed
 from chalkwing.units import DEGREE, FOOT, KNOT
-from chalkwing.views.flown import Flight, Stretch, flown_traces
+from chalkwing.views.flown import Flight, Stretch, flown_traces, whole_path
 from chalkwing.views.ground import ground_marks
 from chalkwing.views.limits import Held
 from chalkwing.views.planned import plan_is_indicated, planned_traces
@@ -19,12 +18,10 @@ from chalkwing.views.view import ManeuverView, WindThen
 
 def views_of(found: Debriefed) -> list[ManeuverView]:
     """A view of every attempt, in order."""
-    return [
-        view_of(attempt, standard=found.standard, assigned=attempt.assigned) for attempt in found.attempts
-    ]
+    return [view_of(attempt, standard=found.standard) for attempt in found.attempts]
 
 
-def view_of(attempt: Attempt, *, standard: Standard, assigned: Assigned) -> ManeuverView:
+def view_of(attempt: Attempt, *, standard: Standard) -> ManeuverView:
     """Everything that pictures of one attempt need; what it shows at points is what the report says."""
     motion, report = attempt.flight.motion, attempt.report
     parts = _parts(attempt)
@@ -45,7 +42,7 @@ def view_of(attempt: Attempt, *, standard: Standard, assigned: Assigned) -> Mane
     flown = flown_traces(flight, parts, marks)
     span = _span(attempt)
     plan = attempt.stick.reference if attempt.stick is not None else None
-    held = Held(attempt.definition, standard, assigned, report.points, flown, start_s)
+    held = Held(attempt.definition, standard, attempt.assigned, report.points, flown, start_s)
     return ManeuverView(
         report=report,
         against=_against(attempt),
@@ -73,6 +70,7 @@ def view_of(attempt: Attempt, *, standard: Standard, assigned: Assigned) -> Mane
             "heading_magnetic_deg": math.degrees(motion.at("heading_magnetic", parts[0].start)) % 360.0,
         },
         wind=_wind(attempt),
+        whole=whole_path(flight, parts),
         ground=ground_marks(
             attempt.judgement.places,
             latitude=motion.at("latitude", parts[0].start),

@@ -97,8 +97,12 @@ def _first(report: ManeuverReport) -> str:
 
 
 def _by(report: ManeuverReport) -> str:
-    flown_by = {"student": ", flown by the student", "instructor": ", flown by the instructor"}
-    return flown_by.get(report.flown_by, ", flown by both" if report.flown_by == "shared" else "")
+    whose = {
+        "student": report.student or "the student",
+        "instructor": report.instructor or "the instructor",
+        "shared": "both",
+    }
+    return f", flown by {whose[report.flown_by]}" if report.flown_by in whose else ""
 
 
 def _good(judged: Sequence[ElementReport]) -> str:

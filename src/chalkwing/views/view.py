@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from chalkwing.debriefs import ManeuverReport
+from chalkwing.units import Floats
 from chalkwing.views.ground import GroundMark
 from chalkwing.views.traces import Against, Trace
 
@@ -43,7 +44,8 @@ class ManeuverView:
     ``flown`` has one trace a part, ``planned`` too where there is a Reference. Times count from ``start_s``
     (seconds from the earliest row of the recordings). ``span_deg`` is what one part should turn through;
     ``level_pitch_deg`` the attitude of level flight at entry, from which pitch is drawn: a point's
-    ``pitch_deg`` less it. ``speed_name`` is KIAS or KCAS; ``plan_speed_name`` the same of the plan.
+    ``pitch_deg`` less it. ``whole`` are the places [ft] of all that was flown, between the
+    parts too. ``speed_name`` is KIAS or KCAS; ``plan_speed_name`` the same of the plan.
     """
 
     report: ManeuverReport
@@ -60,6 +62,7 @@ class ManeuverView:
     level_pitch_deg: float
     entry: Mapping[str, float]
     wind: WindThen
+    whole: Mapping[str, Floats]
     ground: tuple[GroundMark, ...] = ()
 
     @property
