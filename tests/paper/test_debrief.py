@@ -41,7 +41,7 @@ def test_the_sheet_is_the_one_asked_for(flown_lesson, paper, width, height) -> N
     box = reader.pages[0].mediabox
     assert float(box.width) / 72.0 * 25.4 == pytest.approx(width, abs=0.05)
     assert float(box.height) / 72.0 * 25.4 == pytest.approx(height, abs=0.05)
-    assert len(reader.pages) == 6
+    assert len(reader.pages) == 1 + len(flown_lesson.attempts)
     assert set(SHEETS) == {"a4", "letter"}
 
 
@@ -49,7 +49,8 @@ def test_every_verdict_stands_in_words_with_its_value_limit_and_source(flown_les
     for number, maneuver in enumerate(flown_lesson.debrief.maneuvers, start=1):
         said = texts[number]
         judged = [each for each in maneuver.elements if each.verdict]
-        assert judged
+        if maneuver.kind != "clearing_turns":  # for which nothing is published
+            assert judged
         for each in judged:
             assert each.verdict is not None
             assert words.amount(each.value, each.unit, signed=True) in said
@@ -109,12 +110,12 @@ def test_without_an_airplane_there_is_no_plan_and_the_pictures_stand(flown_lesso
         ),
     )
     reader = read_pdf(debrief_pdf(bare))
-    assert len(reader.pages) == 6
-    assert "Plan solved" not in text_of(reader, 1)
+    assert len(reader.pages) == 1 + len(flown_lesson.attempts)
+    assert not any("Plan solved" in text_of(reader, page) for page in range(len(reader.pages)))
 
 
 def test_many_facts_and_notes_never_make_a_second_page(flown_lesson) -> None:
-    attempt = flown_lesson.attempts[2]
+    attempt = next(each for each in flown_lesson.attempts if each.report.kind == "lazy_eight")
     wordy = tuple(
         replace(each, note="A remark of some length that stands beside this element in the report.")
         for each in attempt.report.elements * 3
