@@ -16,8 +16,9 @@ from starlette.testclient import TestClient
 from chalkwing.errors import UnfinishedWork
 from chalkwing.refly.recorder import record
 from chalkwing.refly.scenario import fly_lesson
-from chalkwing.web import Settings, create_app
+from chalkwing.web.app import create_app
 from chalkwing.web.assets import Assets, built_assets
+from chalkwing.web.settings import Settings
 
 ADDRESS = "http://127.0.0.1:8765"
 PATIENCE = 300.0
