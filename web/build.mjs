@@ -8,7 +8,6 @@ const ENTRIES = {
   upload: "src/upload/index.ts",
   lesson: "src/lesson/index.ts",
   maneuver: "src/maneuver/index.ts",
-  beside: "src/beside/index.ts",
 };
 
 const result = await build({

@@ -96,10 +96,11 @@ def with_entry(
     entry: Entry,
     assigned: Assigned,
     *,
+    number: int,
     shift: float,
     definitions: Mapping[str, Definition],
 ) -> ManeuverReport:
-    """The report with who flew, what was assigned, and what was found before it was corrected."""
+    """The report with its number, who flew, what was assigned, and what was found before it was corrected."""
     corrected = entry.occurrence.corrected and entry.found is not None
     return replace(
         report,
@@ -107,7 +108,9 @@ def with_entry(
         student=entry.student,
         instructor=entry.instructor,
         found=found_report(entry.found, shift, definitions) if corrected and entry.found else None,
-        corrections=tuple(number + 1 for number in entry.changed_by),
+        corrections=tuple(each + 1 for each in entry.changed_by),
+        number=number,
+        part_word="turn" if definitions[report.kind].turns.is_series else "half",
     )
 
 

@@ -265,6 +265,7 @@ class ManeuverReport:
     ``reference`` says for which mass and air the plan beside the points was solved, or why there is none.
     ``corrected`` tells that a person added, renamed or trimmed it; ``found`` is then what was found by
     itself, null for one that was added. ``corrections`` are the numbers of those that touched it, from 1.
+    ``number`` is its own in the lesson, from 1; ``part_word`` what a part of it is called.
     """
 
     kind: str
@@ -289,6 +290,8 @@ class ManeuverReport:
     instructor: str | None = None
     found: FoundReport | None = None
     corrections: tuple[int, ...] = ()
+    number: int = 0
+    part_word: str = "half"
 
 
 @dataclass(frozen=True)

@@ -234,7 +234,8 @@ def debriefed_from(
     tell = progress or _silent
     every = definitions(tuple(definition_folders))
     known = [each for each in every.values() if can_find(each)]
-    asked, made = assigned or Assigned(), corrections or Corrections()
+    asked = assigned or Assigned()
+    made = Corrections() if corrections is None else corrections
     clock = clock_of(found.recordings, made)
     tell("finding maneuvers", 0.0)
     flights_found = [FoundFlight(each.motion, each.shift, find(each.motion, known)) for each in found.flights]
@@ -245,7 +246,7 @@ def debriefed_from(
     for number, flight in enumerate(found.flights, start=1):
         tell("judging maneuvers", 0.1 + 0.9 * (number - 1) / len(found.flights))
         entries = [each for each in overlaid.entries if each.flight == number - 1 and not each.dropped]
-        attempts += judging.attempts(flight, entries, number=number)
+        attempts += judging.attempts(flight, entries, number=number, before=len(attempts))
     tell("done", 1.0)
     maneuvers = tuple(each.report for each in attempts)
     told = Debrief(
@@ -358,12 +359,17 @@ class _Judging:
     plan: Plan | None
     seed: int
 
-    def attempts(self, flight: Reconstructed, entries: Sequence[Entry], *, number: int) -> list[Attempt]:
-        """The maneuvers of one flight, each judged with those before it at hand, and beside its plan."""
+    def attempts(
+        self, flight: Reconstructed, entries: Sequence[Entry], *, number: int, before: int
+    ) -> list[Attempt]:
+        """The maneuvers of one flight, each judged with those before it at hand, and beside its plan.
+
+        ``number`` is the flight's, ``before`` how many maneuvers the flights before it held.
+        """
         raw = recorded_samples(flight.motion)
         occurrences = [each.occurrence for each in entries]
         return [
-            self._attempt(flight, entry, occurrences[:k], raw, number=number, order=k)
+            self._attempt(flight, entry, occurrences[:k], raw, number=number, order=before + k)
             for k, entry in enumerate(entries)
         ]
 
@@ -397,7 +403,14 @@ class _Judging:
         report = maneuver_report(
             occurrence, judgement, definition, raw=raw, shift=flight.shift, flight=number, stick=stick
         )
-        report = with_entry(report, entry, assigned, shift=flight.shift, definitions=self.definitions)
+        report = with_entry(
+            report,
+            entry,
+            assigned,
+            number=order + 1,
+            shift=flight.shift,
+            definitions=self.definitions,
+        )
         return Attempt(flight, definition, occurrence, judgement, stick, report, assigned)
 
 

@@ -170,6 +170,13 @@ def table_title(element: ElementReport) -> str:
 _ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth")
 
 
-def half_name(half: int) -> str:
-    """``first half`` and so on."""
-    return f"{_ORDINALS[half - 1] if half <= len(_ORDINALS) else f'{half}th'} half"
+def half_name(half: int, word: str = "half") -> str:
+    """``first half`` and so on; other parts by their own word.
+
+    >>> half_name(2), half_name(7, "turn"), half_name(22, "turn")
+    ('second half', '7th turn', '22nd turn')
+    """
+    if half <= len(_ORDINALS):
+        return f"{_ORDINALS[half - 1]} {word}"
+    ending = "th" if half // 10 % 10 == 1 else {1: "st", 2: "nd", 3: "rd"}.get(half % 10, "th")
+    return f"{half}{ending} {word}"

@@ -20,10 +20,10 @@ def demo_page() -> str:
 
 def shortened(page: str) -> str:
     """The head, one steep turn, the judged part of one lazy eight, and the end."""
-    turn = page[page.index("2  Steep turn") : page.index("3  Lazy eight")]
-    eight = page[page.index("4  Lazy eight") : page.index("5  Chandelle")]
+    turn = page[page.index("\n3  Steep turn") : page.index("\n4  Lazy eight")]
+    eight = page[page.index("\n5  Lazy eight") : page.index("\n6  Chandelle")]
     parts = (
-        page[page.index("Debrief of") : page.index("1  Steep turn")],
+        page[page.index("Debrief of") : page.index("\n1  Clearing turns")],
         turn,
         eight[: eight.index("   point")],
         page[page.index("A training aid.") :],

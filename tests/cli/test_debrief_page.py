@@ -23,7 +23,7 @@ def page(debrief: Debrief, width: int = 80, **options: object) -> str:
 
 
 def with_verdict(debrief: Debrief, verdict: str, reason: str | None = None) -> Debrief:
-    first = debrief.maneuvers[0]
+    first = next(each for each in debrief.maneuvers if each.kind == "steep_turn")
     elements = tuple(
         replace(each, verdict=verdict, reason=reason) if each.verdict else each for each in first.elements
     )
@@ -37,7 +37,7 @@ def test_no_line_is_wider_than_the_page(panel, width):
 
 def test_what_it_can_decide_stands_first_and_once_and_the_caution_last(panel):
     text = page(panel.debrief)
-    decides, first = text.index("What this recording can decide"), text.index("1  Steep turn")
+    decides, first = text.index("What this recording can decide"), text.index("\n2  Steep turn")
     assert decides < first
     assert text.count("can decide") == 1
     assert text.rstrip().endswith("instructor prevail.")
@@ -48,7 +48,7 @@ def test_good_comes_before_missed_before_undecided(panel):
     for text, opening in zip(parts, ("Good", "Missed", "Cannot tell"), strict=True):
         assert f"{opening}: " in text
     mixed = page(panel.debrief)
-    block = mixed[mixed.index("2  Steep turn") : mixed.index("3  Lazy eight")]
+    block = mixed[mixed.index("\n3  Steep turn") : mixed.index("\n4  Lazy eight")]
     assert block.index("Good: ") < block.index("Missed: ")
 
 
@@ -78,7 +78,7 @@ def test_it_never_says_that_a_rule_was_broken_and_never_scores(panel, track):
 
 
 def test_recorded_values_stand_beside_derived_ones_and_below_on_a_narrow_page(panel):
-    point = panel.debrief.maneuvers[0].points[2].bank_into_turn_deg
+    point = panel.debrief.maneuvers[1].points[2].bank_into_turn_deg
     assert f"{point.value:.1f} ({point.recorded:.1f})" in page(panel.debrief)
     assert f"({point.recorded:.1f})" in page(panel.debrief, 60)
     assert "In parentheses the nearest recorded row." in page(panel.debrief)
@@ -128,5 +128,5 @@ def test_assigned_values_are_held_against(panel):
     asked = ["--assigned-altitude", "3600", "--assigned-bank", "45"]
     done = CliRunner().invoke(main, ["debrief", str(panel.path), "--no-facts", *asked])
     assert done.exit_code == 0, done.output
-    first = done.stdout[done.stdout.index("1  Steep turn") : done.stdout.index("2  Steep turn")]
+    first = done.stdout[done.stdout.index("\n2  Steep turn") : done.stdout.index("\n3  Steep turn")]
     assert "altitude at entry" not in first

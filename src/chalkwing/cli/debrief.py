@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
 from chalkwing.cli.brief_values import Measured
+from chalkwing.cli.corrections import correction_options, given_corrections, refuse_before, refuse_unfit, save
 from chalkwing.cli.handout import chosen_form, handout_options, write_handout
 from chalkwing.cli.options import recording_options, standard_options
 from chalkwing.cli.progress import shown_progress
@@ -27,6 +29,16 @@ from chalkwing.cli.progress import shown_progress
     metavar="MASS",
     help="For the plan beside each point, such as 2300lb or 1040kg; else the sheet's.",
 )
+@click.option(
+    "--terrain",
+    type=Measured("length", bare="ft"),
+    metavar="FT",
+    help="Elevation of the ground under the maneuvers: makes heights above it elements.",
+)
+@correction_options
+@click.option("--only", multiple=True, metavar="KIND", help="Show only maneuvers of this kind; repeatable.")
+@click.option("--from", "begin", metavar="TIME", help="Show what lies after it: 10:42, or minutes: 12.")
+@click.option("--to", "end", metavar="TIME", help="Show what lies before it.")
 @click.option("--reference/--no-reference", default=True, help="Show the plan, given --airplane.")
 @click.option("--facts/--no-facts", default=True, help="Show values for which nothing is published.")
 @handout_options
@@ -43,12 +55,17 @@ def debrief(
     assigned_heading: float | None,
     assigned_bank: float | None,
     mass: float | None,
+    terrain: float | None,
+    only: tuple[str, ...],
+    begin: str | None,
+    end: str | None,
     reference: bool,
     facts: bool,
     form: str | None,
     output: Path | None,
     overwrite: bool,
     paper: str,
+    **given: Any,
 ) -> None:
     """Tell what was flown in FILE... and which elements of the standard were met, with what certainty.
 
@@ -59,11 +76,14 @@ def debrief(
     Examples: chalkwing debrief lesson.csv
               chalkwing debrief lesson.gpx --airplane four-seat-160 --format json
               chalkwing debrief lesson.csv --airplane four-seat-160 -o lesson.pdf
+              chalkwing debrief lesson.csv --flown-by "10:42 instructor" --mark "10:44 rudder"
     """
     form = chosen_form(form, output, overwrite=overwrite)
+    refuse_before(given, overwrite=overwrite)
     from chalkwing.cli.console import page_console
+    from chalkwing.cli.selecting import known_kinds, selected
     from chalkwing.cli.text import print_debrief
-    from chalkwing.judge import Assigned
+    from chalkwing.judge import Assigned, LevelGround
     from chalkwing.trunk import debriefed
     from chalkwing.units import DEGREE, FOOT, KNOT
 
@@ -76,6 +96,8 @@ def debrief(
         heading=asked(assigned_heading, DEGREE),
         bank=asked(assigned_bank, DEGREE),
     )
+    corrections, from_file = given_corrections(given)
+    kinds = known_kinds(only)
     with shown_progress() as progress:
         found = debriefed(
             *files,
@@ -86,15 +108,22 @@ def debrief(
             standard=standard,
             overlay=overlay,
             assigned=assigned,
+            corrections=corrections,
+            terrain=None if terrain is None else LevelGround(terrain),
             mass=mass,
             reference=reference,
             progress=progress,
         )
+        refuse_unfit(found.debrief, from_file)
+        keep = found.corrections
+        found = selected(found, kinds=kinds, start=begin, end=end, zone=corrections.zone)
         if output is not None:
             progress("drawing", 1.0)
             write_handout(found, form, output, paper=paper)
+            save(keep, given["save_corrections"])
             return
     if form == "json":
         click.echo(found.debrief.to_json())
     else:
-        print_debrief(page_console(), found.debrief, facts=facts)
+        print_debrief(page_console(), found.debrief, facts=facts, zone=corrections.zone)
+    save(keep, given["save_corrections"])

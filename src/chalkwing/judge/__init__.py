@@ -13,6 +13,7 @@ from chalkwing.judge.judgement import (
 )
 from chalkwing.judge.judging import judge
 from chalkwing.judge.stall_speed import BreakSpeed, DayStallSpeed, day_stall_speeds
+from chalkwing.judge.terrain import LevelGround
 
 __all__ = [
     "Assigned",
@@ -23,6 +24,7 @@ __all__ = [
     "GroundPlace",
     "GroundReference",
     "Judgement",
+    "LevelGround",
     "PointResult",
     "Terrain",
     "Value",

@@ -120,9 +120,7 @@ def fly_lesson(seed: int = 0, *, rounds: int = 1) -> Lesson:
 
 def _one_round(hand: Hand) -> Iterator[FlownManeuver]:
     _climb_to_the_practice_area(hand)
-    _plain_turn(hand, "left", 90.0, 28.0)
-    _straight(hand, 8.0)
-    _plain_turn(hand, "right", 90.0, 28.0)
+    yield _clearing_turns(hand)
     _straight(hand, 25.0)
     yield _steep_turn(hand, "right", sinking=0.0, past=6.0, remark=FLOWN_WELL)
     _straight(hand, 12.0)
@@ -190,14 +188,23 @@ def _straight(hand: Hand, duration: float, *, to_height: float | None = None) ->
     )
 
 
-def _plain_turn(hand: Hand, side: Side, angle: float, bank: float) -> None:
+def _clearing_turns(hand: Hand) -> FlownManeuver:
+    """90 degrees to the left, a look, and 90 back to the right."""
+    left = _plain_turn(hand, "left", 90.0, 28.0)
+    _straight(hand, 8.0)
+    return FlownManeuver("clearing_turns", (left, _plain_turn(hand, "right", 90.0, 28.0)), FLOWN_WELL)
+
+
+def _plain_turn(hand: Hand, side: Side, angle: float, bank: float) -> FlownPart:
     """An ordinary level turn through ``angle`` at ``bank`` [degrees]."""
+    start = hand.time
     banked, lead = _SIGN[side] * deg_to_rad(bank), 0.5 * bank
     power = _level_throttle(hand, banked)
     hand.leg([3.0], bank=[banked], vertical=[0.0], throttle=[power])
     through = deg_to_rad(angle - 1.5 * lead)
     hand.leg([through], bank=[banked], vertical=[0.0], throttle=[power], over="heading_change", side=side)
     hand.leg([3.0], bank=[0.0], vertical=[0.0], throttle=[_level_throttle(hand)])
+    return FlownPart(side, start, hand.time)
 
 
 def _steep_turn(hand: Hand, side: Side, *, sinking: float, past: float, remark: str) -> FlownManeuver:

@@ -37,6 +37,8 @@ def true_values(
     the two differ by a few percent.
     """
     truth = _Truth(lesson, altitude_kind)
+    if maneuver.kind == "clearing_turns":
+        return ()
     if maneuver.kind == "steep_turn":
         return tuple(truth.held(maneuver.parts[0]))
     halves = enumerate(maneuver.parts, start=1)

@@ -30,17 +30,25 @@ def print_maneuver(
     kinds: tuple[str, str],
     truth: Truth | None = None,
     facts: bool = True,
+    remarks: Sequence[str] = (),
 ) -> None:
-    """Print one maneuver. ``kinds`` are what its airspeeds and altitudes are; see FlightReport."""
-    heading = Text(f"{number}  {maneuver.title}, {_direction(maneuver)}", style="bold")
+    """Print one maneuver. ``kinds`` are what its airspeeds and altitudes are; see FlightReport.
+
+    ``remarks`` are lines that follow its times: what a person changed, who flew, marks.
+    """
+    heading = Text(f"{number}  {maneuver.title}{_direction(maneuver)}", style="bold")
     console.print(heading)
     console.print(_indented(_when(maneuver, start_utc)))
+    for remark in remarks:
+        console.print(_indented(Text(remark)))
     judged = [element for element in maneuver.elements if element.verdict is not None]
-    for line in _told(judged):
+    for line in _told(judged, maneuver.part_word):
         console.print(_indented(line))
     if judged:
         console.print()
-        console.print(_indented(_element_table(judged, truth, width=console.width)))
+        console.print(
+            _indented(_element_table(judged, truth, part_word=maneuver.part_word, width=console.width))
+        )
         console.print(_indented(Text(_sources(judged), style="dim")))
         for note in _notes(judged):
             console.print(_indented(Text(note, style="dim")))
@@ -61,8 +69,8 @@ def _indented(thing: RenderableType) -> Padding:
 def _direction(maneuver: ManeuverReport) -> str:
     halves = max((element.half or 1 for element in maneuver.elements), default=1)
     if maneuver.direction == "none":
-        return "straight"
-    return f"first to the {maneuver.direction}" if halves > 1 else f"to the {maneuver.direction}"
+        return ""
+    return f", first to the {maneuver.direction}" if halves > 1 else f", to the {maneuver.direction}"
 
 
 def _when(maneuver: ManeuverReport, start_utc: str | None) -> Text:
@@ -70,11 +78,21 @@ def _when(maneuver: ManeuverReport, start_utc: str | None) -> Text:
     lasted = words.lasting(maneuver.end_s - maneuver.start_s)
     status = "complete" if maneuver.status == "complete" else "broken off"
     seconds = f" (from {maneuver.start_s:.0f} s)" if start_utc else ""
-    flown_by = "" if maneuver.flown_by == "unknown" else f" Flown by the {maneuver.flown_by}."
-    return Text(
-        f"{first} to {last}{seconds}, {lasted}, {status}. "
-        f"Probability {maneuver.probability:.2f} that it was a {maneuver.title.lower()}.{flown_by}"
+    flyer = "both" if maneuver.flown_by == "shared" else f"the {maneuver.flown_by}"
+    flown_by = "" if maneuver.flown_by == "unknown" else f" Flown by {flyer}."
+    # A kind that a person gave has no probability: nothing doubts it.
+    named = maneuver.corrected and (maneuver.found is None or maneuver.found.kind != maneuver.kind)
+    sure = (
+        "" if named else f" Probability {maneuver.probability:.2f} that it was {_a(maneuver.title.lower())}."
     )
+    return Text(f"{first} to {last}{seconds}, {lasted}, {status}.{sure}{flown_by}")
+
+
+def _a(title: str) -> str:
+    """The title with its article; plural and mass words have none."""
+    if title.endswith(("s", "flight")) or title.startswith("turns"):
+        return title
+    return f"an {title}" if title[0] in "aeiou" else f"a {title}"
 
 
 _OPENINGS: tuple[tuple[Verdict, str], ...] = (
@@ -84,7 +102,7 @@ _OPENINGS: tuple[tuple[Verdict, str], ...] = (
 )
 
 
-def _told(judged: Sequence[ElementReport]) -> Iterator[Text]:
+def _told(judged: Sequence[ElementReport], part_word: str) -> Iterator[Text]:
     """Good first, then missed, then undecided: each with its values."""
     for verdict, opening in _OPENINGS:
         these = [element for element in judged if element.verdict == verdict]
@@ -95,7 +113,7 @@ def _told(judged: Sequence[ElementReport]) -> Iterator[Text]:
             yield _line(verdict, opening, said)
         else:
             for element in these:
-                yield _line(verdict, opening, _one_said(element))
+                yield _line(verdict, opening, _one_said(element, part_word))
 
 
 def _line(verdict: Verdict, opening: str, said: str) -> Text:
@@ -115,8 +133,9 @@ def _gathered(these: Sequence[ElementReport]) -> Iterator[str]:
         yield f"{_lowered(title)} ({', '.join(values)})" if values else _lowered(title)
 
 
-def _one_said(element: ElementReport) -> str:
-    which = f" in the {words.half_name(element.half)}" if element.half and _halved(element) else ""
+def _one_said(element: ElementReport, part_word: str) -> str:
+    named = _halved(element) or part_word != "half"
+    which = f" in the {words.half_name(element.half, part_word)}" if named and element.half else ""
     value = (
         f" {words.amount(element.value, element.unit, signed=_is_signed(element))}"
         if element.value is not None
@@ -149,10 +168,12 @@ def _table(*columns: tuple[str, str]) -> Table:
     return table
 
 
-def _element_table(judged: Sequence[ElementReport], truth: Truth | None, *, width: int) -> Table:
+def _element_table(
+    judged: Sequence[ElementReport], truth: Truth | None, *, part_word: str, width: int
+) -> Table:
     halved = max((each.half or 1 for each in judged), default=1) > 1
     columns = [("element", "left")]
-    columns += [("half", "left")] if halved else []
+    columns += [(part_word, "left")] if halved else []
     columns += [("truly", "right")] if truth is not None else []
     columns += [("flown", "right"), ("limit", "left")]
     columns += [("margin", "right")] if width >= WIDE else []
@@ -161,7 +182,7 @@ def _element_table(judged: Sequence[ElementReport], truth: Truth | None, *, widt
         column.no_wrap = True
     for each in judged:
         inside = words.margin(each)
-        half = [str(each.half) if each.half else "both"] if halved else []
+        half = [str(each.half) if each.half else "both" if part_word == "half" else "all"] if halved else []
         exact = [_truth_cell(each, truth)] if truth is not None else []
         value = (
             "no value"
@@ -321,13 +342,17 @@ def _print_facts(console: Console, facts: Sequence[ElementReport]) -> None:
 
 
 def _fact_table(known: Sequence[ElementReport]) -> Table:
-    """One row a fact; its halves side by side."""
-    table = _table(("", "left"), ("", "right"), ("", "right"))
+    """One row a fact; its halves side by side, the values of a longer series without their doubt."""
+    most = max((sum(each.id == other.id for other in known) for each in known), default=1)
+    table = _table(("", "left"), ("", "right"), *([("", "right")] if most <= 2 else []))
     table.show_header = False
     rows: dict[str, list[ElementReport]] = {}
     for each in known:
         rows.setdefault(each.id, []).append(each)
     for these in rows.values():
-        cells = [words.with_doubt(each.value or 0.0, each.sd, each.unit) for each in these[:2]]
+        if len(these) > 2 or (most > 2 and len(these) > 1):
+            cells = [", ".join(words.amount(each.value or 0.0, each.unit) for each in these)]
+        else:
+            cells = [words.with_doubt(each.value or 0.0, each.sd, each.unit) for each in these]
         table.add_row(these[0].title, *cells)
     return table

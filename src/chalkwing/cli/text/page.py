@@ -11,6 +11,7 @@ from rich.text import Text
 
 from chalkwing import words
 from chalkwing.cli.text.maneuver import INDENT, Truth, print_maneuver
+from chalkwing.cli.text.story import correction_lines, in_zone, story_table, unfit_lines
 from chalkwing.debriefs import Debrief, ManeuverReport, RecordingReport, StallSpeedReport, WindReport
 
 MOST_WINDS = 6
@@ -23,19 +24,25 @@ def print_debrief(
     *,
     truths: Mapping[int, Truth] | None = None,
     facts: bool = True,
+    zone: str | None = None,
 ) -> None:
-    """Print the page. ``truths`` holds true values by the maneuver's place in the list (the demo)."""
-    _print_head(console, debrief)
+    """Print the page. ``truths`` holds true values by the maneuver's place in the list (the demo).
+
+    Times of day are told in ``zone``, UTC unless given.
+    """
+    start = in_zone(start_utc(debrief), zone)
+    _print_head(console, debrief, start, zone or "UTC")
     for k, maneuver in enumerate(debrief.maneuvers):
         flight = debrief.flights[maneuver.flight - 1]
         print_maneuver(
             console,
             maneuver,
-            number=k + 1,
-            start_utc=start_utc(debrief),
+            number=maneuver.number or k + 1,
+            start_utc=start,
             kinds=(flight.airspeed_kind, flight.altitude_kind),
             truth=None if truths is None else truths.get(k, {}),
             facts=facts,
+            remarks=tuple(correction_lines(debrief, maneuver, start)),
         )
     console.print(Text(debrief.caution, style="italic"))
 
@@ -46,10 +53,10 @@ def start_utc(debrief: Debrief) -> str | None:
     return starts[0] if starts else None
 
 
-def _print_head(console: Console, debrief: Debrief) -> None:
+def _print_head(console: Console, debrief: Debrief, start: str | None, zone: str) -> None:
     for recording in debrief.recordings:
         console.print(Text(f"Debrief of {recording.source}", style="bold"))
-        console.print(_under(_recorded(recording)))
+        console.print(_under(_recorded(recording, zone)))
     _print_entry(console, "What this recording can decide", debrief.decides)
     _print_entry(console, "Held against", f"{debrief.standard_title}.")
     _print_entry(
@@ -57,15 +64,12 @@ def _print_head(console: Console, debrief: Debrief) -> None:
         "Airplane",
         debrief.airplane_title or "none given (--airplane); a broad light airplane stands in.",
     )
-    start = start_utc(debrief)
-    _print_entry(
-        console,
-        "Flights" if len(debrief.flights) > 1 else "Flight",
-        "; ".join(
-            f"{words.clock(start, f.start_s)} to {words.clock(start, f.end_s)}" for f in debrief.flights
-        ),
-    )
     _print_entry(console, "Maneuvers found", _found(debrief))
+    console.print(Text("The lesson", style="dim"))
+    console.print(Padding(story_table(debrief, start), (0, 0, 0, INDENT), expand=False))
+    unfit = unfit_lines(debrief)
+    if unfit:
+        _print_entry(console, "Corrections that fit nothing here any more", "\n".join(unfit))
     _print_entry(console, "Wind found", "\n".join(_wind_lines(debrief, start)))
     if debrief.stall_speeds:
         _print_entry(console, "Stall speed of the day", "\n".join(map(_stall_line, debrief.stall_speeds)))
@@ -77,10 +81,9 @@ def _print_head(console: Console, debrief: Debrief) -> None:
     console.print()
 
 
-def _recorded(recording: RecordingReport) -> str:
-    when = ""
-    if recording.start_utc:
-        when = f"{recording.start_utc[:10]} from {words.clock(recording.start_utc, 0.0)} UTC, "
+def _recorded(recording: RecordingReport, zone: str) -> str:
+    begun = in_zone(recording.start_utc, zone)
+    when = f"{begun[:10]} from {words.clock(begun, 0.0)} {zone}, " if begun else ""
     return (
         f"{when}{words.lasting(recording.duration_s)}, {recording.rows:,} rows, "
         f"{len(recording.channels)} channels ({recording.reader})."
@@ -92,11 +95,14 @@ def _found(debrief: Debrief) -> str:
     counts = Counter(maneuver.title.lower() for maneuver in debrief.maneuvers)
     if not counts:
         return "none of the known kinds."
-    return f"{words.listed([f'{count} {_plural(title, count)}' for title, count in counts.items()])}."
+    return f"{words.listed([_counted(title, count) for title, count in counts.items()])}."
 
 
-def _plural(title: str, count: int) -> str:
-    return title if count == 1 else f"{title}s"
+def _counted(title: str, count: int) -> str:
+    """``2 steep turns``; a title that is plural by itself gets how often instead."""
+    if title.endswith("s") or title.startswith("turns "):
+        return title if count == 1 else f"{title} ({count} times)"
+    return f"{count} {title}" if count == 1 else f"{count} {title}s"
 
 
 def _wind_lines(debrief: Debrief, start: str | None) -> list[str]:

@@ -91,18 +91,19 @@ class Clock:
     zone: str | None = None
     origin: float = 0.0
 
-    def span(self, moment: Moment) -> Span:
-        """What ``moment`` covers; refuses a time that lies outside the recordings."""
+    def span(self, moment: Moment, *, anywhere: bool = False) -> Span:
+        """What ``moment`` covers; refuses a time outside the recordings unless it may lie ``anywhere``."""
         if moment.clock is None:
             at = (moment.seconds or 0.0) + self.origin
-            return self._inside(Span(at, at), moment)
+            return Span(at, at) if anywhere else self._inside(Span(at, at), moment)
         if self.start_utc is None:
             raise UnfitCorrection(
                 f"{moment} is a time of day, and this recording has no date and time of its own.",
                 fault="outside",
                 next_step="Give seconds from its first row instead, such as 245s.",
             )
-        return self._inside(self._by_the_clock(moment.clock, self.start_utc), moment)
+        told = self._by_the_clock(moment.clock, self.start_utc)
+        return told if anywhere else self._inside(told, moment)
 
     def told(self, seconds: float) -> str:
         """A time of the recordings as a person reads it."""

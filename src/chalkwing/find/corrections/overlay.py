@@ -300,12 +300,15 @@ class _Laying:
     # --- who flew -------------------------------------------------------------------------------------------
 
     def _stretched(self, what: Stretch, by: str) -> None:
-        start = 0.0 if what.start is None else self.clock.span(what.start).start
-        end = self.clock.end if what.end is None else self.clock.span(what.end).start
+        # Whoever had the airplane from ten to eleven had it also where the recorder was off.
+        start = 0.0 if what.start is None else max(self.clock.span(what.start, anywhere=True).start, 0.0)
+        end = self.clock.end
+        if what.end is not None:
+            end = min(self.clock.span(what.end, anywhere=True).start, end)
         if end - start < 1.0:
             raise UnfitCorrection(
-                "the stretch would end before it begins.",
-                fault="empty",
+                "nothing of the recording lies in that stretch.",
+                fault="outside",
                 next_step="Give its start and a later end.",
             )
         self.stretches.append(PlacedStretch(what, by, start, end))
@@ -328,8 +331,12 @@ class _Laying:
     # --- the whole ------------------------------------------------------------------------------------------
 
     def finished(self, outcomes: Sequence[Outcome]) -> Overlaid:
-        """Everything in order of time, with marks at their maneuvers."""
-        order = sorted(range(len(self.entries)), key=lambda key: (self._start(self.entries[key]), key))
+        """Everything in order of flights and time, with marks at their maneuvers."""
+
+        def when(key: int) -> tuple[int, float, int]:
+            return self.entries[key].flight, self._start(self.entries[key]), key
+
+        order = sorted(range(len(self.entries)), key=when)
         place = {key: new for new, key in enumerate(order)}
         entries = _chained([self.entries[key] for key in order], self.definitions)
         return Overlaid(

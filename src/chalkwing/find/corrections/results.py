@@ -95,7 +95,7 @@ class PlacedStretch:
 
 @dataclass(frozen=True)
 class Overlaid:
-    """What was found with all corrections laid over it; entries in order of time, dropped ones included."""
+    """What was found with all corrections laid over it; entries by flight and time, dropped ones included."""
 
     entries: tuple[Entry, ...]
     outcomes: tuple[Outcome, ...]
