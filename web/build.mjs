@@ -8,6 +8,7 @@ const ENTRIES = {
   upload: "src/upload/index.ts",
   lesson: "src/lesson/index.ts",
   maneuver: "src/maneuver/index.ts",
+  beside: "src/beside/index.ts",
 };
 
 const result = await build({

@@ -16,7 +16,7 @@ from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
 from chalkwing.errors import ChalkwingError, RefusedRequest
-from chalkwing.web import lessons, uploads
+from chalkwing.web import changes, lessons, uploads
 from chalkwing.web.assets import Assets, built_assets
 from chalkwing.web.desk import Desk
 from chalkwing.web.refusals import refusal_response
@@ -69,7 +69,10 @@ def _routes(assets: Assets) -> list[Route | Mount]:
         Route("/lesson/{id}", lessons.lesson_page),
         Route("/lesson/{id}", lessons.remove_lesson, methods=["DELETE"]),
         Route("/lesson/{id}/progress", lessons.progress),
+        Route("/lesson/{id}/changes", changes.all_changes),
+        Route("/lesson/{id}/changes", changes.add_change, methods=["POST"]),
         Route("/lesson/{id}/debrief.json", lessons.debrief_json),
+        Route("/lesson/{id}/debrief.pdf", lessons.debrief_pdf),
         Route("/lesson/{id}/maneuver/{n:int}", lessons.maneuver_page),
         Mount("/assets", _Immutable(directory=assets.folder)),
     ]

@@ -5,12 +5,15 @@ from __future__ import annotations
 import pickle
 import threading
 from collections import OrderedDict
+from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
-from chalkwing.errors import ChalkwingError
+from chalkwing.errors import ChalkwingError, RefusedRequest
 from chalkwing.web.cache import Cache, key_of
+from chalkwing.web.journal import UNDO, Entry, Journal, checked, corrections, with_undone
 from chalkwing.web.settings import Settings
 from chalkwing.web.shelf import Lesson, Shelf
 from chalkwing.web.work import (
@@ -21,6 +24,7 @@ from chalkwing.web.work import (
     Reading,
     Told,
     judge_lesson,
+    print_lesson,
     reconstruct_lesson,
     warmed,
 )
@@ -50,6 +54,7 @@ class Desk:
         self._judge = Worker(seconds=settings.work_seconds, memory=settings.work_bytes)
         self._threads = ThreadPoolExecutor(max_workers=2, thread_name_prefix="desk")
         self._lock = threading.Lock()
+        self._writing = threading.Lock()
         self._work: dict[str, Work] = {}
         self._told: OrderedDict[str, Told] = OrderedDict()
 
@@ -66,9 +71,42 @@ class Desk:
         self._reader.stop()
         self._judge.stop()
 
+    def journal(self, lesson: Lesson) -> Journal:
+        """What people changed of a lesson."""
+        return Journal(self.shelf.journal_path(lesson))
+
+    def change(self, lesson: Lesson, sent: Mapping[str, Any]) -> int:
+        """Keep a change, once it is known that the lesson can be judged with it; its number in the journal.
+
+        Raises
+        ------
+        ChalkwingError
+            The change is faulty or does not fit this lesson; nothing was kept.
+        """
+        with self._writing:
+            journal = self.journal(lesson)
+            entries = journal.entries()
+            table = checked(sent, entries)
+            made, before = corrections(_after(entries, table)), corrections(entries)
+            if made != before:
+                self._reconstruct(lesson)
+                self._judged(lesson, made)
+                if len(made) > len(before):
+                    self._refuse_unfit(lesson, made)
+            return journal.add(table)
+
+    def _refuse_unfit(self, lesson: Lesson, made: list[dict[str, Any]]) -> None:
+        """Refuse the last correction if it does not fit the recording."""
+        told = self._read_told(self._told_key(lesson, made))
+        last = told.debrief.corrections[-1] if told is not None else None
+        if last is not None and not last.fits:
+            raise RefusedRequest(last.reason or "this does not fit the recording.", status=422)
+
     def told(self, lesson: Lesson) -> Told | None:
         """What the pages show of a lesson; None while that is not worked out yet."""
-        key = self._told_key(lesson)
+        return self._read_told(self._told_key(lesson, self._corrections(lesson)))
+
+    def _read_told(self, key: str) -> Told | None:
         with self._lock:
             if key in self._told:
                 self._told.move_to_end(key)
@@ -86,7 +124,15 @@ class Desk:
 
     def json_path(self, lesson: Lesson) -> Path:
         """Where the machine-readable debrief lies once there is one."""
-        return self.cache.place(self._told_key(lesson)) / JSON
+        return self.cache.place(self._told_key(lesson, self._corrections(lesson))) / JSON
+
+    def print_path(self, lesson: Lesson, paper: str) -> Path:
+        """The printed debrief; made when it is first asked for."""
+        order = self._judging(lesson, self._corrections(lesson))
+        path = order.into / f"debrief-{paper}.pdf"
+        if not path.is_file():
+            self._judge.run(print_lesson, order, paper, tell=_nobody)
+        return path
 
     def begin(self, lesson: Lesson, *, again: bool = False) -> Work:
         """Have a lesson worked on if it is not yet, and say how far it is.
@@ -104,7 +150,7 @@ class Desk:
     def _work_on(self, lesson: Lesson) -> None:
         try:
             self._reconstruct(lesson)
-            self._judged(lesson)
+            self._judged(lesson, self._corrections(lesson))
         except ChalkwingError as error:
             self._note(lesson, Work("refused", 1.0, error))
         else:
@@ -123,21 +169,28 @@ class Desk:
             tell=lambda what, done: self._note(lesson, Work(what, 0.85 * done)),
         )
 
-    def _judged(self, lesson: Lesson) -> None:
-        into = self.cache.place(self._told_key(lesson))
-        if (into / TOLD).is_file():
+    def _judged(self, lesson: Lesson, made: list[dict[str, Any]]) -> None:
+        order = self._judging(lesson, made)
+        if (order.into / TOLD).is_file():
             return
-        order = Judging(
-            motion=self.cache.place(self._motion_key(lesson)) / MOTION,
-            names=tuple((file.sha256, file.name) for file in lesson.files),
-            standard=lesson.standard,
-            into=into,
-        )
         self._judge.run(
             judge_lesson,
             order,
             tell=lambda what, done: self._note(lesson, Work(what, 0.85 + 0.15 * done)),
         )
+
+    def _judging(self, lesson: Lesson, made: list[dict[str, Any]]) -> Judging:
+        return Judging(
+            motion=self.cache.place(self._motion_key(lesson)) / MOTION,
+            names=tuple((file.sha256, file.name) for file in lesson.files),
+            standard=lesson.standard,
+            zone=lesson.zone,
+            corrections=tuple(made),
+            into=self.cache.place(self._told_key(lesson, made)),
+        )
+
+    def _corrections(self, lesson: Lesson) -> list[dict[str, Any]]:
+        return corrections(self.journal(lesson).entries())
 
     def _note(self, lesson: Lesson, work: Work) -> None:
         with self._lock:
@@ -146,9 +199,16 @@ class Desk:
     def _motion_key(self, lesson: Lesson) -> str:
         return key_of("motion", [file.sha256 for file in lesson.files], lesson.airplane, lesson.zone)
 
-    def _told_key(self, lesson: Lesson) -> str:
+    def _told_key(self, lesson: Lesson, made: list[dict[str, Any]]) -> str:
         names = [file.name for file in lesson.files]
-        return key_of("told", self._motion_key(lesson), names, lesson.standard)
+        return key_of("told", self._motion_key(lesson), names, lesson.standard, made)
+
+
+def _after(entries: list[Entry], table: Mapping[str, Any]) -> list[Entry]:
+    """The lines as they would be with one more."""
+    if table["act"] == UNDO:
+        return with_undone(entries, table["undoes"])
+    return [*entries, Entry(len(entries) + 1, table, stands=True)]
 
 
 def _nobody(what: str, done: float) -> None:

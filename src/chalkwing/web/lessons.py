@@ -2,18 +2,26 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Mapping, Sequence
 from functools import partial
+from pathlib import Path
 from typing import Any
 
 from anyio import to_thread
+from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import FileResponse, JSONResponse, Response
 
 from chalkwing.airplane import load_sheet, sheet_names
 from chalkwing.errors import RefusedRequest
-from chalkwing.maneuvers import standards
+from chalkwing.find import can_find
+from chalkwing.maneuvers import definitions, standards
+from chalkwing.paper.debrief import SHEETS
 from chalkwing.paper.page import maneuver_body
 from chalkwing.web.desk import Desk, Work
+from chalkwing.web.journal import Entry
+from chalkwing.web.outline import FLOWN_BY, notes_of, outline, overrides_of
 from chalkwing.web.pages import page
 from chalkwing.web.pictures import strip_of
 from chalkwing.web.refusals import told as refusal_told
@@ -49,11 +57,21 @@ async def lesson_page(request: Request) -> Response:
         return page(
             request, "working.html", {"lesson": lesson, "work": _said(desk.begin(lesson, again=again))}
         )
-    return page(request, "lesson.html", _lesson_context(lesson, told))
+    entries = await to_thread.run_sync(desk.journal(lesson).entries)
+    return page(request, "lesson.html", _lesson_context(lesson, told, entries))
 
 
-def _lesson_context(lesson: Lesson, told: Told) -> dict[str, Any]:
-    return {"lesson": lesson, "debrief": told.debrief, "strip": strip_of(told.story)}
+def _lesson_context(lesson: Lesson, told: Told, entries: Sequence[Entry]) -> dict[str, Any]:
+    return {
+        "lesson": lesson,
+        "debrief": told.debrief,
+        "outline": outline(told.debrief, told.story, entries),
+        "start_utc": told.story.start_utc,
+        "strip": strip_of(told.story),
+        "flown_by": FLOWN_BY,
+        "flown_words": {value: said for value, said, _ in FLOWN_BY},
+        "kinds": [(each.kind, each.title) for each in definitions().values() if can_find(each)],
+    }
 
 
 async def maneuver_page(request: Request) -> Response:
@@ -69,6 +87,7 @@ async def maneuver_page(request: Request) -> Response:
             f"this lesson has {len(told.views)} maneuvers.", status=404, next_step="Go back to the lesson."
         )
     view = told.views[number - 1]
+    standing = [each.table for each in desk.journal(lesson).entries() if each.stands]
     context = {
         "lesson": lesson,
         "number": number,
@@ -77,8 +96,24 @@ async def maneuver_page(request: Request) -> Response:
         "maneuver": view.report,
         "start_utc": told.story.start_utc,
         "body": await to_thread.run_sync(partial(maneuver_body, view, number=number, story=told.story)),
+        "beside": _beside(lesson, told, number, standing),
     }
     return page(request, "maneuver.html", context)
+
+
+def _beside(lesson: Lesson, told: Told, number: int, standing: Sequence[Mapping[str, Any]]) -> Markup:
+    """What people laid beside a maneuver, for the page's script; no text can end its element."""
+    view = told.views[number - 1]
+    report = view.report
+    plain = {
+        "lesson": lesson.id,
+        "kind": report.kind,
+        "at_s": round(0.5 * (report.start_s + report.end_s), 1),
+        "start_s": view.start_s,
+        "overrides": list(overrides_of(report, standing).values()),
+        "notes": notes_of(told.debrief, number, standing, told.story.start_utc),
+    }
+    return Markup(json.dumps(plain, ensure_ascii=False).replace("<", "\\u003c"))
 
 
 async def progress(request: Request) -> JSONResponse:
@@ -109,6 +144,22 @@ async def debrief_json(request: Request) -> Response:
             "the lesson is not worked out yet.", status=404, next_step="Open its page first."
         )
     return FileResponse(path, media_type="application/json")
+
+
+async def debrief_pdf(request: Request) -> Response:
+    """``GET /lesson/{id}/debrief.pdf?paper=``: the printed debrief, on A4 or Letter."""
+    desk = desk_of(request)
+    lesson = desk.shelf.lesson(request.path_params["id"])
+    paper = request.query_params.get("paper", "a4")
+    if paper not in SHEETS:
+        raise RefusedRequest(f"paper is {' or '.join(SHEETS)}.", status=404)
+    if await to_thread.run_sync(desk.told, lesson) is None:
+        raise RefusedRequest(
+            "the lesson is not worked out yet.", status=404, next_step="Open its page first."
+        )
+    path = await to_thread.run_sync(desk.print_path, lesson, paper)
+    name = f"{Path(lesson.files[0].name).stem}-debrief.pdf"
+    return FileResponse(path, media_type="application/pdf", filename=name, content_disposition_type="inline")
 
 
 async def remove_lesson(request: Request) -> JSONResponse:

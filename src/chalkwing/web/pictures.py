@@ -8,7 +8,7 @@ from chalkwing.drawing.palette import ON_PAGE
 from chalkwing.drawing.story import story_strip
 from chalkwing.views.story import Story
 
-_STRIP = (1000.0, 220.0)
+_STRIP = (1000.0, 196.0)
 
 
 def strip_of(story: Story) -> Markup:

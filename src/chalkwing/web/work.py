@@ -16,7 +16,7 @@ from chalkwing.errors import ChalkwingError
 
 if TYPE_CHECKING:
     from chalkwing.debriefs import Debrief
-    from chalkwing.trunk import Reconstructions
+    from chalkwing.trunk import Debriefed, Reconstructions
     from chalkwing.views import ManeuverView
     from chalkwing.views.story import Story
 
@@ -26,6 +26,9 @@ TOLD = "told.pickle"
 JSON = "debrief.json"
 _HELD = 2
 """Reconstructed lessons kept in memory, so that a correction is judged at once."""
+
+_FAULTS = ("gone", "overlap", "outside", "unknown", "empty")
+"""Everything for which a correction may not fit."""
 
 
 @dataclass(frozen=True)
@@ -45,6 +48,8 @@ class Judging:
     motion: Path
     names: tuple[tuple[str, str], ...]
     standard: str
+    zone: str | None
+    corrections: tuple[dict[str, Any], ...]
     into: Path
 
 
@@ -80,16 +85,42 @@ def reconstruct_lesson(order: Reading, *, tell: Tell) -> None:
 
 def judge_lesson(order: Judging, *, tell: Tell) -> None:
     """Find and judge, and write what the pages show."""
-    from chalkwing.trunk import debriefed_from, standard_for
     from chalkwing.views import views_of
     from chalkwing.views.story import story_of
 
-    found = _motion(order.motion)
-    done = debriefed_from(found, standard=standard_for(order.standard), progress=tell)
+    done = _debriefed(order, tell)
     told = Told(_renamed(done.debrief, order.names), tuple(views_of(done)), story_of(done))
     with _whole(order.into) as folder:
         _write(folder / TOLD, told)
         (folder / JSON).write_text(told.debrief.to_json(), encoding="utf-8")
+
+
+def print_lesson(order: Judging, paper: str, *, tell: Tell) -> None:
+    """Write the printed debrief beside what the pages show."""
+    from chalkwing.paper.debrief import debrief_pdf
+
+    done = _debriefed(order, tell)
+    made = debrief_pdf(replace(done, debrief=_renamed(done.debrief, order.names)), paper=paper)
+    part = order.into / f"{paper}.part"
+    part.write_bytes(made)
+    part.replace(order.into / f"debrief-{paper}.pdf")
+
+
+def _debriefed(order: Judging, tell: Tell) -> Debriefed:
+    from chalkwing.find.corrections import corrections_from
+    from chalkwing.trunk import debriefed_from, standard_for
+
+    tables = {"schema": 1, "correction": list(order.corrections)}
+    if order.zone is not None:
+        tables["zone"] = order.zone
+    return debriefed_from(
+        _motion(order.motion),
+        standard=standard_for(order.standard),
+        corrections=corrections_from(tables, where="the corrections of this lesson"),
+        # A correction that does not fit any more is told beside the others; a new one is refused elsewhere.
+        bear=_FAULTS,
+        progress=tell,
+    )
 
 
 def warmed(*, tell: Tell) -> None:

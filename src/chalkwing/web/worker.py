@@ -24,6 +24,9 @@ Task = Callable[..., Any]
 """A function of a module, called in the process with its arguments and ``tell``, a Progress."""
 
 _POLL = 0.1
+_START = 120.0
+"""Seconds in which a process must be up; a busy machine takes long to load its libraries."""
+_UP = ("up",)
 
 
 class Worker:
@@ -84,7 +87,16 @@ class Worker:
             )
             self._process.start()
             theirs.close()
+            self._await_start(self._line)
         return self._line
+
+    def _await_start(self, line: Connection) -> None:
+        """Wait until the process is up: its start does not count in the time of its first task."""
+        with contextlib.suppress(EOFError, ConnectionResetError):
+            if line.poll(_START) and line.recv() == _UP:
+                return
+        self.stop()
+        raise UnfinishedWork("a process for the work could not be started.", next_step="Try again.")
 
     def _answer(self, line: Connection, tell: Progress) -> Any:
         deadline = time.monotonic() + self._seconds
@@ -115,6 +127,7 @@ def _serve(line: Connection, memory: int, seconds: float) -> None:
     """What the process does: task after task until the line closes."""
     _limit_memory(memory)
     with contextlib.suppress(EOFError, KeyboardInterrupt, BrokenPipeError):
+        line.send(_UP)
         while True:
             task, arguments = line.recv()
             _limit_time(seconds)

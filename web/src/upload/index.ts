@@ -1,4 +1,5 @@
 // Recordings dropped or chosen, sent one by one with progress; then the lesson that they become.
+import { asked } from "../dialogs";
 import { answered, Refused, said, send, token, type Refusal } from "../sending";
 
 interface Stored {
@@ -18,6 +19,20 @@ const form = document.querySelector<HTMLFormElement>("#upload");
 if (form) startUpload(form);
 const waiting = document.querySelector<HTMLElement>("[data-progress]");
 if (waiting) void follow(waiting, waiting.dataset.progress ?? "", () => location.reload());
+
+document.addEventListener("click", (event) => {
+  const button = (event.target as Element).closest<HTMLElement>('[data-do="remove"]');
+  if (button) void remove(button.closest<HTMLElement>("li")!);
+});
+
+async function remove(item: HTMLElement): Promise<void> {
+  const dialog = document.querySelector<HTMLDialogElement>("#remove")!;
+  dialog.querySelector("#remove-what")!.textContent = item.querySelector("a")!.textContent;
+  await asked(dialog, async () => {
+    await send("DELETE", `/lesson/${item.dataset.lesson}`);
+    item.remove();
+  });
+}
 
 function startUpload(form: HTMLFormElement): void {
   const picker = form.querySelector<HTMLInputElement>("#files")!;

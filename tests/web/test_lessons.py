@@ -1,0 +1,179 @@
+"""A recording handed in becomes a lesson; changes of people are judged at once, kept, and can be undone."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from tests.web.conftest import Visitor
+
+
+def debrief(desk: Visitor, lesson: str) -> dict[str, Any]:
+    found: dict[str, Any] = desk.client.get(f"{lesson}/debrief.json").json()
+    return found
+
+
+def turns(desk: Visitor, lesson: str) -> list[tuple[int, dict[str, Any]]]:
+    """The two steep turns that were flown, each with its number in the list."""
+    numbered = enumerate(debrief(desk, lesson)["maneuvers"], start=1)
+    return [(number, each) for number, each in numbered if each["kind"] == "steep_turn"]
+
+
+def change(desk: Visitor, lesson: str, **table: Any) -> Any:
+    return desk.post(f"{lesson}/changes", {"by": "Tomas Vell", **table})
+
+
+def undo(desk: Visitor, lesson: str, number: int) -> None:
+    assert change(desk, lesson, act="undo", undoes=number).status_code == 201
+
+
+def test_a_recording_becomes_a_lesson_with_its_maneuvers(desk, lesson):
+    found = debrief(desk, lesson)
+    assert len(turns(desk, lesson)) == 2
+    assert found["recordings"][0]["source"] == "steep turns.csv"
+    page = desk.page(lesson).text
+    assert found["decides"] in page.replace("&#39;", "'")
+    assert page.count('class="line-link"') == len(found["maneuvers"])
+    assert "A training aid" in page
+
+
+def test_every_maneuver_has_its_page(desk, lesson):
+    for number, _ in turns(desk, lesson):
+        answer = desk.page(f"{lesson}/maneuver/{number}")
+        assert answer.status_code == 200
+        assert "Steep turn" in answer.text
+        assert 'id="beside"' in answer.text
+    assert desk.page(f"{lesson}/maneuver/99").status_code == 404
+
+
+def test_who_flew_is_set_and_undone(desk, lesson):
+    _, turn = turns(desk, lesson)[0]
+    made = change(desk, lesson, act="label", kind=turn["kind"], at_s=turn["start_s"], flown_by="student")
+    assert made.status_code == 201, made.text
+    assert turns(desk, lesson)[0][1]["flown_by"] == "student"
+    assert 'data-flown-by="student"' in desk.page(lesson).text
+    undo(desk, lesson, made.json()["id"])
+    assert turns(desk, lesson)[0][1]["flown_by"] == "unknown"
+
+
+def test_a_maneuver_taken_away_is_told_and_comes_back(desk, lesson):
+    _, turn = turns(desk, lesson)[1]
+    made = change(desk, lesson, act="drop", kind=turn["kind"], at_s=turn["start_s"], why="a clearing turn")
+    assert made.status_code == 201, made.text
+    assert len(turns(desk, lesson)) == 1
+    page = desk.page(lesson).text
+    assert "Found, and taken away: Steep turn" in page
+    assert "a clearing turn" in page
+    undo(desk, lesson, made.json()["id"])
+    assert len(turns(desk, lesson)) == 2
+
+
+def test_a_trimmed_maneuver_is_judged_at_once_and_shows_how_it_was_found(desk, lesson):
+    _, turn = turns(desk, lesson)[0]
+    made = change(
+        desk, lesson, act="trim", kind=turn["kind"], at_s=turn["start_s"], end_s=turn["end_s"] + 3.0
+    )
+    assert made.status_code == 201, made.text
+    _, now = turns(desk, lesson)[0]
+    assert now["corrected"]
+    assert now["end_s"] == pytest.approx(turn["end_s"] + 3.0, abs=0.5)
+    assert now["found"]["end_s"] == pytest.approx(turn["end_s"], abs=1e-6)
+    assert "found as Steep turn" in desk.page(lesson).text
+    undo(desk, lesson, made.json()["id"])
+
+
+def test_a_change_that_does_not_fit_is_refused_and_not_kept(desk, lesson):
+    before = desk.client.get(f"{lesson}/changes").json()
+    for table in (
+        {"act": "add", "kind": "steep_turn", "start_s": 9000.0, "end_s": 9100.0},
+        {"act": "rename", "kind": "steep_turn", "at_s": 1.0, "to": "no_such_kind"},
+        {"act": "trim", "kind": "steep_turn", "at_s": 60.0},
+        {"act": "fly", "at_s": 60.0},
+        {"act": "undo", "undoes": 999},
+        {"act": "override", "kind": "steep_turn", "at_s": 1.0, "element": "bank", "verdict": "met"},
+        {"act": "note", "at_s": True, "text": "x"},
+        {"act": "label", "kind": "steep_turn", "at_s": 200.0, "flown_by": "nobody"},
+    ):
+        answer = change(desk, lesson, **table)
+        assert 400 <= answer.status_code < 500, (table, answer.text)
+        assert answer.json()["error"]["what"]
+    assert desk.post(f"{lesson}/changes", {"act": "note", "at_s": 1.0, "text": "x"}).status_code == 400
+    assert desk.client.get(f"{lesson}/changes").json() == before
+
+
+def test_notes_and_marks_stand_on_their_maneuver(desk, lesson):
+    number, turn = turns(desk, lesson)[0]
+    middle = 0.5 * (turn["start_s"] + turn["end_s"])
+    clock = f"14:{5 + int(middle) // 60:02d}"
+    assert change(desk, lesson, act="note", at_s=middle, text="ball <out> left").status_code == 201
+    assert change(desk, lesson, act="mark", at=clock, text="rudder").status_code == 201
+    page = desk.page(f"{lesson}/maneuver/{number}").text
+    beside = json.loads(page.split('id="beside">')[1].split("</script>")[0])
+    assert [each["text"] for each in beside["notes"] if "ball" in each["text"]] == ["ball <out> left"]
+    assert "<out>" not in page
+    assert any(each["text"] == "rudder" for each in debrief(desk, lesson)["marks"])
+
+
+def test_an_instructors_verdict_stands_beside_the_computed_one(desk, lesson):
+    number, turn = turns(desk, lesson)[0]
+    element = next(each for each in turn["elements"] if each["verdict"])
+    made = change(
+        desk,
+        lesson,
+        act="override",
+        kind=turn["kind"],
+        at_s=turn["start_s"] + 5.0,
+        element=element["id"],
+        half=element["half"],
+        verdict="not_met",
+        why="I held the bank",
+    )
+    assert made.status_code == 201, made.text
+    page = desk.page(f"{lesson}/maneuver/{number}").text
+    beside = json.loads(page.split('id="beside">')[1].split("</script>")[0])
+    assert beside["overrides"][0]["why"] == "I held the bank"
+    assert turns(desk, lesson)[0][1]["elements"] == turn["elements"]
+    assert "1 overridden" in desk.page(lesson).text
+
+
+def test_the_debrief_prints(desk, lesson):
+    for paper in ("a4", "letter"):
+        answer = desk.client.get(f"{lesson}/debrief.pdf", params={"paper": paper})
+        assert answer.headers["content-type"] == "application/pdf"
+        assert answer.content.startswith(b"%PDF")
+    assert desk.client.get(f"{lesson}/debrief.pdf", params={"paper": "b5"}).status_code == 404
+
+
+def test_a_recording_that_cannot_be_used_says_why_by_its_own_name(desk):
+    stored = desk.put("engine.csv", b"time,oil temperature\n0,80\n1,81\n2,82\n").json()
+    opened = desk.post("/lessons", {"files": [stored], "standard": "commercial"})
+    state = desk.worked_out(opened.json()["url"])
+    assert state["state"] == "refused"
+    assert state["refusal"]["where"] == "engine.csv"
+    assert stored["sha256"] not in json.dumps(state)
+    page = desk.page(opened.json()["url"])
+    assert "That did not work" in page.text
+    gone = desk.client.delete(opened.json()["url"], headers={"x-chalkwing-token": desk.token})
+    assert gone.status_code == 200
+    assert desk.page(opened.json()["url"]).status_code == 404
+
+
+def test_broken_recordings_never_take_the_server_down(desk):
+    for content in (b"\x00" * 4096, b"PK\x03\x04" + b"\xff" * 500, b"\x1f\x8b\x08" + b"\x00" * 50):
+        stored = desk.put("broken.csv", content).json()
+        opened = desk.post("/lessons", {"files": [stored], "standard": "commercial"})
+        state = desk.worked_out(opened.json()["url"])
+        assert state["state"] == "refused"
+        assert state["refusal"]["what"]
+        assert "Traceback" not in json.dumps(state)
+    assert desk.client.get("/").status_code == 200
+
+
+def test_lessons_outlive_a_restart(desk, lesson):
+    folder: Path = desk.client.app.state.desk.settings.folder
+    names = [path.name for path in (folder / "recordings").glob("*/*")]
+    assert names
+    assert all(len(name) == 64 for name in names)
+    assert lesson.rsplit("/", 1)[1] in [path.name for path in (folder / "lessons").iterdir()]
