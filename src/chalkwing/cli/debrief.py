@@ -10,13 +10,14 @@ import click
 from chalkwing.cli.brief_values import Measured
 from chalkwing.cli.corrections import correction_options, given_corrections, refuse_before, refuse_unfit, save
 from chalkwing.cli.handout import chosen_form, handout_options, write_handout
-from chalkwing.cli.options import recording_options, standard_options
+from chalkwing.cli.options import definitions_option, recording_options, standard_options
 from chalkwing.cli.progress import shown_progress
 
 
 @click.command(short_help="What was flown, and what of the standard was met.")
 @recording_options
 @standard_options
+@definitions_option
 @click.option("--assigned-altitude", type=float, metavar="FT", help="Altitude assigned; else that at entry.")
 @click.option("--assigned-airspeed", type=float, metavar="KT", help="Airspeed assigned; else that at entry.")
 @click.option(
@@ -50,6 +51,7 @@ def debrief(
     zone: str | None,
     standard: str,
     overlay: Path | None,
+    folders: tuple[Path, ...],
     assigned_altitude: float | None,
     assigned_airspeed: float | None,
     assigned_heading: float | None,
@@ -97,7 +99,7 @@ def debrief(
         bank=asked(assigned_bank, DEGREE),
     )
     corrections, from_file = given_corrections(given)
-    kinds = known_kinds(only)
+    kinds = known_kinds(only, folders)
     with shown_progress() as progress:
         found = debriefed(
             *files,
@@ -107,6 +109,7 @@ def debrief(
             zone=zone,
             standard=standard,
             overlay=overlay,
+            definition_folders=folders,
             assigned=assigned,
             corrections=corrections,
             terrain=None if terrain is None else LevelGround(terrain),

@@ -10,6 +10,7 @@ from chalkwing.cli.book import book
 from chalkwing.cli.brief import brief
 from chalkwing.cli.debrief import debrief
 from chalkwing.cli.demo import demo
+from chalkwing.cli.maneuvers import maneuvers
 from chalkwing.cli.motion import motion
 from chalkwing.cli.refusal import Refused
 from chalkwing.cli.serve import serve
@@ -73,5 +74,6 @@ main.add_command(book)
 main.add_command(brief)
 main.add_command(debrief)
 main.add_command(demo)
+main.add_command(maneuvers)
 main.add_command(motion)
 main.add_command(serve)

@@ -80,3 +80,15 @@ def standard_options(command: F) -> F:
     ):
         command = decorate(command)
     return command
+
+
+def definitions_option(command: F) -> F:
+    """``--definitions``: a school's own maneuvers."""
+    return click.option(
+        "--definitions",
+        "folders",
+        multiple=True,
+        type=click.Path(exists=True, file_okay=False, path_type=Path),
+        metavar="FOLDER",
+        help="Maneuvers of your own: a folder of definition files; repeatable.",
+    )(command)

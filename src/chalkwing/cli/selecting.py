@@ -6,6 +6,7 @@ import re
 from collections.abc import Collection
 from dataclasses import replace
 from datetime import datetime
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from chalkwing.cli.refusal import Refused
@@ -15,11 +16,11 @@ if TYPE_CHECKING:
     from chalkwing.trunk import Debriefed
 
 
-def known_kinds(names: Collection[str]) -> tuple[str, ...]:
+def known_kinds(names: Collection[str], folders: tuple[Path, ...] = ()) -> tuple[str, ...]:
     """The kinds that ``names`` mean; only their letters matter. Refuses an unknown one with the list."""
     from chalkwing.maneuvers import definition
 
-    return tuple(definition(re.sub(r"[\s-]+", "_", name.strip().lower())).kind for name in names)
+    return tuple(definition(re.sub(r"[\s-]+", "_", name.strip().lower()), folders).kind for name in names)
 
 
 def selected(

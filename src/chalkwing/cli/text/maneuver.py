@@ -90,7 +90,7 @@ def _when(maneuver: ManeuverReport, start_utc: str | None) -> Text:
 
 def _a(title: str) -> str:
     """The title with its article; plural and mass words have none."""
-    if title.endswith(("s", "flight")) or title.startswith("turns"):
+    if title.endswith(("s", "flight")) or "turns" in title:
         return title
     return f"an {title}" if title[0] in "aeiou" else f"a {title}"
 
@@ -262,7 +262,7 @@ def _point_table(points: Sequence[PointReport], kinds: tuple[str, str], *, width
         if point.name == "entry" and point.half > 1:
             continue
         name = point.name if not point.name.isdigit() else f"{point.name}°"
-        name = _POINT_NAMES.get(name, name)
+        name = _POINT_NAMES.get(name, name.replace("_", " "))
         table.add_row(
             f"{point.half}: {name}" if halved else name,
             f"{point.t_s:.1f}",

@@ -92,15 +92,20 @@ def _recorded(recording: RecordingReport, zone: str) -> str:
 
 def _found(debrief: Debrief) -> str:
     """How many of each kind, in the order in which they were first flown."""
-    counts = Counter(maneuver.title.lower() for maneuver in debrief.maneuvers)
+    counts = Counter(_in_text(maneuver.title) for maneuver in debrief.maneuvers)
     if not counts:
         return "none of the known kinds."
     return f"{words.listed([_counted(title, count) for title, count in counts.items()])}."
 
 
+def _in_text(title: str) -> str:
+    """A title within a sentence; the letter of S-turns stays what it is."""
+    return title if title[1:2] == "-" else title[:1].lower() + title[1:]
+
+
 def _counted(title: str, count: int) -> str:
     """``2 steep turns``; a title that is plural by itself gets how often instead."""
-    if title.endswith("s") or title.startswith("turns "):
+    if title.endswith("s") or "turns" in title:
         return title if count == 1 else f"{title} ({count} times)"
     return f"{count} {title}" if count == 1 else f"{count} {title}s"
 
