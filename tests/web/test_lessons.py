@@ -146,6 +146,17 @@ def test_the_debrief_prints(desk, lesson):
     assert desk.client.get(f"{lesson}/debrief.pdf", params={"paper": "b5"}).status_code == 404
 
 
+def test_a_lesson_from_the_command_line_is_the_same_lesson(desk, recording, tmp_path):
+    from chalkwing.web.serving import opened
+
+    path = tmp_path / "from the shell.csv"
+    path.write_bytes(recording)
+    settings = desk.client.app.state.desk.settings
+    url = opened(settings, [path], airplane=None, standard="commercial", zone=None)
+    assert desk.worked_out(url)["state"] == "done"
+    assert "from the shell.csv" in desk.page(url).text
+
+
 def test_a_recording_that_cannot_be_used_says_why_by_its_own_name(desk):
     stored = desk.put("engine.csv", b"time,oil temperature\n0,80\n1,81\n2,82\n").json()
     opened = desk.post("/lessons", {"files": [stored], "standard": "commercial"})

@@ -10,6 +10,7 @@ import click
 from chalkwing.cli.brief_values import Measured
 from chalkwing.cli.corrections import correction_options, given_corrections, refuse_before, refuse_unfit, save
 from chalkwing.cli.handout import chosen_form, handout_options, write_handout
+from chalkwing.cli.opening import only_what_pages_know, open_pages
 from chalkwing.cli.options import definitions_option, recording_options, standard_options
 from chalkwing.cli.progress import shown_progress
 
@@ -42,6 +43,7 @@ from chalkwing.cli.progress import shown_progress
 @click.option("--to", "end", metavar="TIME", help="Show what lies before it.")
 @click.option("--reference/--no-reference", default=True, help="Show the plan, given --airplane.")
 @click.option("--facts/--no-facts", default=True, help="Show values for which nothing is published.")
+@click.option("--open", "show", is_flag=True, help="Open the lesson's pages in a browser instead.")
 @handout_options
 def debrief(
     files: tuple[Path, ...],
@@ -63,6 +65,7 @@ def debrief(
     end: str | None,
     reference: bool,
     facts: bool,
+    show: bool,
     form: str | None,
     output: Path | None,
     overwrite: bool,
@@ -79,7 +82,12 @@ def debrief(
               chalkwing debrief lesson.gpx --airplane four-seat-160 --format json
               chalkwing debrief lesson.csv --airplane four-seat-160 -o lesson.pdf
               chalkwing debrief lesson.csv --flown-by "10:42 instructor" --mark "10:44 rudder"
+              chalkwing debrief lesson.csv --open
     """
+    if show:
+        only_what_pages_know()
+        open_pages(files, airplane=airplane, standard=standard, zone=zone)
+        return
     form = chosen_form(form, output, overwrite=overwrite)
     refuse_before(given, overwrite=overwrite)
     from chalkwing.cli.console import page_console

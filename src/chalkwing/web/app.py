@@ -73,6 +73,7 @@ def _routes(assets: Assets) -> list[Route | Mount]:
         Route("/lesson/{id}/changes", changes.add_change, methods=["POST"]),
         Route("/lesson/{id}/debrief.json", lessons.debrief_json),
         Route("/lesson/{id}/debrief.pdf", lessons.debrief_pdf),
+        Route("/lesson/{id}/debrief.html", lessons.debrief_html),
         Route("/lesson/{id}/maneuver/{n:int}", lessons.maneuver_page),
         Mount("/assets", _Immutable(directory=assets.folder)),
     ]

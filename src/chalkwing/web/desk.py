@@ -25,6 +25,7 @@ from chalkwing.web.work import (
     Told,
     judge_lesson,
     print_lesson,
+    printed_name,
     reconstruct_lesson,
     warmed,
 )
@@ -126,12 +127,12 @@ class Desk:
         """Where the machine-readable debrief lies once there is one."""
         return self.cache.place(self._told_key(lesson, self._corrections(lesson))) / JSON
 
-    def print_path(self, lesson: Lesson, paper: str) -> Path:
-        """The printed debrief; made when it is first asked for."""
+    def print_path(self, lesson: Lesson, form: str) -> Path:
+        """The debrief to take along, as HTML or on a paper; made when it is first asked for."""
         order = self._judging(lesson, self._corrections(lesson))
-        path = order.into / f"debrief-{paper}.pdf"
+        path = order.into / printed_name(form)
         if not path.is_file():
-            self._judge.run(print_lesson, order, paper, tell=_nobody)
+            self._judge.run(print_lesson, order, form, tell=_nobody)
         return path
 
     def begin(self, lesson: Lesson, *, again: bool = False) -> Work:
@@ -197,11 +198,19 @@ class Desk:
             self._work[lesson.id] = work
 
     def _motion_key(self, lesson: Lesson) -> str:
-        return key_of("motion", [file.sha256 for file in lesson.files], lesson.airplane, lesson.zone)
+        files = [file.sha256 for file in lesson.files]
+        return key_of("motion", files, _content(lesson.airplane), lesson.zone)
 
     def _told_key(self, lesson: Lesson, made: list[dict[str, Any]]) -> str:
         names = [file.name for file in lesson.files]
-        return key_of("told", self._motion_key(lesson), names, lesson.standard, made)
+        return key_of("told", self._motion_key(lesson), names, _content(lesson.standard), made)
+
+
+def _content(name: str | None) -> str | None:
+    """A name, or what is in the file that it is the path of: an edited file is another result."""
+    if name is None or not name.endswith(".toml"):
+        return name
+    return Path(name).read_text(encoding="utf-8", errors="replace")
 
 
 def _after(entries: list[Entry], table: Mapping[str, Any]) -> list[Entry]:

@@ -148,18 +148,27 @@ async def debrief_json(request: Request) -> Response:
 
 async def debrief_pdf(request: Request) -> Response:
     """``GET /lesson/{id}/debrief.pdf?paper=``: the printed debrief, on A4 or Letter."""
-    desk = desk_of(request)
-    lesson = desk.shelf.lesson(request.path_params["id"])
     paper = request.query_params.get("paper", "a4")
     if paper not in SHEETS:
         raise RefusedRequest(f"paper is {' or '.join(SHEETS)}.", status=404)
+    return await _taken_along(request, paper, "application/pdf", "inline")
+
+
+async def debrief_html(request: Request) -> Response:
+    """``GET /lesson/{id}/debrief.html``: the lesson as one file that needs no server, to save."""
+    return await _taken_along(request, "html", "text/html", "attachment")
+
+
+async def _taken_along(request: Request, form: str, media_type: str, disposition: str) -> Response:
+    desk = desk_of(request)
+    lesson = desk.shelf.lesson(request.path_params["id"])
     if await to_thread.run_sync(desk.told, lesson) is None:
         raise RefusedRequest(
             "the lesson is not worked out yet.", status=404, next_step="Open its page first."
         )
-    path = await to_thread.run_sync(desk.print_path, lesson, paper)
-    name = f"{Path(lesson.files[0].name).stem}-debrief.pdf"
-    return FileResponse(path, media_type="application/pdf", filename=name, content_disposition_type="inline")
+    path = await to_thread.run_sync(desk.print_path, lesson, form)
+    name = f"{Path(lesson.files[0].name).stem}-debrief{path.suffix}"
+    return FileResponse(path, media_type=media_type, filename=name, content_disposition_type=disposition)
 
 
 async def remove_lesson(request: Request) -> JSONResponse:

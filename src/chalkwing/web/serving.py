@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import socket
 import webbrowser
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from pathlib import Path
 
 import uvicorn
 
 from chalkwing.errors import RefusedRequest
 from chalkwing.web.app import create_app
 from chalkwing.web.settings import Settings
+from chalkwing.web.shelf import Shelf, StoredFile, shown_name
 
 
 def run(
@@ -34,6 +36,28 @@ def run(
     )
     server = _Announcing(config, lambda: _announce(address, show=show, say=say))
     server.run(sockets=[listening])
+
+
+def opened(
+    settings: Settings, files: Sequence[Path], *, airplane: str | None, standard: str, zone: str | None
+) -> str:
+    """Take files in as a lesson; the path of its page."""
+    shelf = Shelf(settings.folder)
+    stored = []
+    for path in files:
+        kept = shelf.vault.take(path)
+        stored.append(StoredFile(kept.sha256, shown_name(path.name), kept.size))
+    lesson = shelf.put(
+        stored, airplane=_findable(airplane), standard=_findable(standard) or standard, zone=zone
+    )
+    return f"/lesson/{lesson.id}"
+
+
+def _findable(name: str | None) -> str | None:
+    """A built-in name as it is; a file by its whole path, as it is read elsewhere and later."""
+    if name is None or not (name.endswith(".toml") or "/" in name or "\\" in name):
+        return name
+    return str(Path(name).resolve())
 
 
 class _Announcing(uvicorn.Server):

@@ -95,15 +95,22 @@ def judge_lesson(order: Judging, *, tell: Tell) -> None:
         (folder / JSON).write_text(told.debrief.to_json(), encoding="utf-8")
 
 
-def print_lesson(order: Judging, paper: str, *, tell: Tell) -> None:
-    """Write the printed debrief beside what the pages show."""
+def print_lesson(order: Judging, form: str, *, tell: Tell) -> None:
+    """Write the debrief to take along, beside the rest: ``html``, or a PDF on ``a4`` or ``letter``."""
     from chalkwing.paper.debrief import debrief_pdf
+    from chalkwing.paper.handout import debrief_html
 
     done = _debriefed(order, tell)
-    made = debrief_pdf(replace(done, debrief=_renamed(done.debrief, order.names)), paper=paper)
-    part = order.into / f"{paper}.part"
+    done = replace(done, debrief=_renamed(done.debrief, order.names))
+    made = debrief_html(done) if form == "html" else debrief_pdf(done, paper=form)
+    part = order.into / f"{form}.part"
     part.write_bytes(made)
-    part.replace(order.into / f"debrief-{paper}.pdf")
+    part.replace(order.into / printed_name(form))
+
+
+def printed_name(form: str) -> str:
+    """The file that :func:`print_lesson` writes."""
+    return "debrief.html" if form == "html" else f"debrief-{form}.pdf"
 
 
 def _debriefed(order: Judging, tell: Tell) -> Debriefed:

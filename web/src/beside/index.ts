@@ -67,8 +67,8 @@ function opener(row: HTMLElement): HTMLElement {
   button.type = "button";
   button.className = "quiet";
   button.textContent = "Yours";
-  button.title = "Set your own verdict (v)";
-  button.setAttribute("aria-label", `Set your own verdict: ${titleOf(row)}`);
+  button.title = "Set a verdict of your own (v)";
+  button.setAttribute("aria-label", `Yours for ${titleOf(row)}`);
   button.addEventListener("click", () => void override(row));
   return button;
 }

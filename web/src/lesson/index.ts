@@ -14,8 +14,10 @@ startWho();
 document.addEventListener("keydown", onKey);
 document.addEventListener("click", onClick);
 document.addEventListener("focusin", (event) => {
-  const row = (event.target as Element).closest?.<HTMLElement>("#maneuvers > li");
-  if (row) choose(Number(row.dataset.number), false);
+  const target = event.target as Element;
+  const row = target.closest<HTMLElement>("#maneuvers > li");
+  // Not under the pointer: the list would move between its press and its release, and the click be lost.
+  if (row && target.matches(":focus-visible")) choose(Number(row.dataset.number), false);
 });
 choose(chosen, false);
 
@@ -81,10 +83,11 @@ function step(by: number): void {
 }
 
 function onClick(event: MouseEvent): void {
-  const button = (event.target as Element).closest<HTMLButtonElement>("button");
-  if (!button) return;
-  const mine = button.closest<HTMLElement>("#maneuvers > li");
+  const target = event.target as Element;
+  const mine = target.closest<HTMLElement>("#maneuvers > li");
   if (mine) choose(Number(mine.dataset.number), false);
+  const button = target.closest<HTMLButtonElement>("button");
+  if (!button) return;
   if (button.dataset.flown) void flown(button.dataset.flown);
   else if (button.dataset.undo) void undo(Number(button.dataset.undo));
   else if (button.dataset.do === "correct") void correct();

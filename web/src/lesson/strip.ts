@@ -75,8 +75,12 @@ export class Strip {
       at = Math.min(Math.max(to, low), high);
       show();
     };
+    // Once for each place: the mark also loses the focus when the page takes it away.
+    let told = at;
     const settle = (): void => {
-      if (Math.abs(at - span[end]) >= 0.5) this.moved(end, at);
+      if (Math.abs(at - told) < 0.5) return;
+      told = at;
+      this.moved(end, at);
     };
     mark.className = `end ${end}`;
     mark.tabIndex = 0;

@@ -1,0 +1,245 @@
+"""In Chromium: recordings handed in, a lesson looked at, corrected, labeled, noted and judged by a person.
+
+Pictures of the pages are left in .screenshots, which is not kept in the repository.
+"""
+
+from __future__ import annotations
+
+import gzip
+import re
+from collections.abc import Iterator
+
+import pytest
+from playwright.sync_api import Browser, ConsoleMessage, Page, expect, sync_playwright
+from tests.web.browser import SHOTS, axe, built, chromium, served
+
+PATIENCE_MS = 240_000
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    program = chromium()
+    built()
+    with sync_playwright() as playwright:
+        opened = playwright.chromium.launch(executable_path=program, args=["--no-sandbox"])
+        yield opened
+        opened.close()
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    with served(tmp_path_factory.mktemp("served")) as url:
+        yield url
+
+
+@pytest.fixture
+def page(browser: Browser) -> Iterator[Page]:
+    """A page at 1024×768 on which any error of a script, or a refused resource, fails the test."""
+    context = browser.new_context(viewport={"width": 1024, "height": 768}, color_scheme="light")
+    context.add_init_script("localStorage.setItem('chalkwing-who', 'Tomas Vell')")
+    opened = context.new_page()
+    wrong: list[str] = []
+    opened.on("pageerror", lambda error: wrong.append(str(error)))
+    opened.on("console", lambda message: wrong.append(message.text) if _is_wrong(message) else None)
+    opened.set_default_timeout(20_000)
+    yield opened
+    context.close()
+    assert not wrong
+
+
+def _is_wrong(message: ConsoleMessage) -> bool:
+    """Any error but that of a change refused, which the page tells itself."""
+    return message.type == "error" and "status of 422" not in message.text
+
+
+def hand_in(page: Page, address: str, name: str, content: bytes) -> str:
+    """Through the page, as a person does; the lesson's address."""
+    page.goto(address)
+    file = {"name": name, "mimeType": "text/csv", "buffer": content}
+    page.set_input_files("#files", files=[file])
+    page.get_by_role("button", name="Open the lesson").click()
+    page.wait_for_url(re.compile(r"/lesson/[0-9a-f]{16}$"), timeout=PATIENCE_MS)
+    return page.url
+
+
+@pytest.fixture(scope="module")
+def lesson(browser: Browser, address: str, recording: bytes) -> str:
+    """The address of the generated lesson, handed in through the page."""
+    context = browser.new_context()
+    url = hand_in(context.new_page(), address, "steep turns.csv", recording)
+    context.close()
+    return url
+
+
+def shot(page: Page, name: str) -> None:
+    SHOTS.mkdir(exist_ok=True)
+    page.screenshot(path=SHOTS / f"{name}.png", full_page=True)
+
+
+def sound(page: Page) -> list[str]:
+    """What axe finds serious or critical, by rule and element."""
+    page.evaluate(axe())
+    found = page.evaluate(
+        "axe.run({runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']})"
+    )
+    return [
+        f"{each['id']}: {node['target']} {node['failureSummary']}"
+        for each in found["violations"]
+        if each["impact"] in ("serious", "critical")
+        for node in each["nodes"]
+    ]
+
+
+def steep(page: Page) -> str:
+    """The list's first steep turn, as a selector that outlives the list."""
+    number = page.locator("#maneuvers > li[data-kind=steep_turn]").first.get_attribute("data-number")
+    return f'#maneuvers > li[data-number="{number}"]'
+
+
+def test_a_file_that_is_no_recording_is_told_on_the_page(page, address):
+    page.goto(address)
+    page.set_input_files("#files", files=[{"name": "a.txt", "mimeType": "text/plain", "buffer": b"hello"}])
+    page.get_by_role("button", name="Open the lesson").click()
+    expect(page.locator("#upload .refusal")).to_contain_text("a.txt", timeout=PATIENCE_MS)
+    expect(page.get_by_role("button", name="Open the lesson")).to_be_enabled()
+
+
+def test_the_first_screen_holds_what_is_judged(page, lesson):
+    page.goto(lesson)
+    shot(page, "lesson")
+    assert page.evaluate("document.documentElement.scrollWidth") <= 1024
+    for selector in (".decides", "#strip svg", "#maneuvers > li:nth-child(2) .line"):
+        box = page.locator(selector).bounding_box()
+        assert box["y"] + box["height"] <= 768, selector
+
+
+def test_one_key_says_who_flew_and_one_undoes_it(page, lesson):
+    page.goto(lesson)
+    row = steep(page)
+    page.locator(f"{row} .line-link").focus()
+    page.keyboard.press("s")
+    expect(page.locator(row)).to_have_attribute("data-flown-by", "student")
+    expect(page.locator(".changes")).to_contain_text("Tomas Vell")
+    assert page.evaluate("document.activeElement.className") == "line-link"
+    page.keyboard.press("z")
+    expect(page.locator(row)).to_have_attribute("data-flown-by", "unknown")
+
+
+def test_letters_elsewhere_set_nothing(page, lesson):
+    page.goto(lesson)
+    page.locator("h1").click()
+    page.keyboard.press("s")
+    page.wait_for_timeout(300)
+    expect(page.locator(steep(page))).to_have_attribute("data-flown-by", "unknown")
+
+
+def test_an_end_dragged_on_the_strip_is_judged_at_once(page, lesson):
+    page.goto(lesson)
+    row = steep(page)
+    page.locator(f"{row} .line-link").focus()
+    before = float(page.locator(row).get_attribute("data-end"))
+    box = page.get_by_role("slider", name=re.compile("^End of")).bounding_box()
+    across, up = box["x"] + box["width"] / 2, box["y"] + box["height"] - 5
+    page.mouse.move(across, up)
+    page.mouse.down()
+    page.mouse.move(across + 12, up, steps=4)
+    page.mouse.up()
+    expect(page.locator(row)).to_contain_text("found as Steep turn")
+    assert float(page.locator(row).get_attribute("data-end")) > before + 1.0
+    page.get_by_role("button", name=re.compile("^Undo change")).first.click()
+    expect(page.locator(row)).not_to_contain_text("found as")
+
+
+def test_ends_move_with_the_keyboard(page, lesson):
+    page.goto(lesson)
+    row = steep(page)
+    page.locator(f"{row} .line-link").focus()
+    before = float(page.locator(row).get_attribute("data-start"))
+    start = page.get_by_role("slider", name=re.compile("^Start of"))
+    start.focus()
+    for _ in range(3):
+        page.keyboard.press("ArrowLeft")
+    page.keyboard.press("Enter")
+    expect(page.locator(row)).to_contain_text("found as Steep turn")
+    assert float(page.locator(row).get_attribute("data-start")) == pytest.approx(before - 3.0, abs=0.2)
+    page.get_by_role("button", name=re.compile("^Undo change")).first.click()
+    expect(page.locator(row)).not_to_contain_text("found as")
+
+
+def test_times_are_typed_and_a_refusal_stays_in_the_dialog(page, lesson):
+    page.goto(lesson)
+    page.locator(f"{steep(page)} .line-link").focus()
+    page.keyboard.press("c")
+    page.get_by_role("textbox", name="End").fill("23:59:00")
+    page.get_by_role("button", name="Keep").click()
+    expect(page.locator("#correct .refusal")).to_contain_text("outside the recording")
+    shot(page, "correct")
+    page.keyboard.press("Escape")
+    expect(page.locator("#correct")).to_be_hidden()
+
+
+def test_a_note_with_a_clock_time_stands_at_its_moment(page, lesson):
+    page.goto(lesson)
+    row = steep(page)
+    page.locator(f"{row} .line-link").focus()
+    clock = re.search(r"\d\d:\d\d", page.locator(f"{row} .under").first.inner_text())[0]
+    page.keyboard.press("n")
+    page.get_by_label("Words").fill(f"{clock} more right rudder")
+    page.get_by_role("button", name="Keep").click()
+    expect(page.locator("#maneuvers")).to_contain_text("more right rudder")
+
+
+def test_a_verdict_of_ones_own_and_a_note_on_the_maneuver_page(page, lesson):
+    page.goto(lesson)
+    page.locator(f"{steep(page)} .line-link").click()
+    page.wait_for_selector(".notes-written")
+    shot(page, "maneuver")
+    row = page.locator("tr[data-element]").first
+    row.get_by_role("button").focus()
+    page.keyboard.press("v")
+    page.get_by_label("not met").check()
+    page.get_by_label("Why").fill("I helped with the rudder")
+    page.get_by_role("button", name="Keep").click()
+    expect(row).to_contain_text("not met, says Tomas Vell: I helped with the rudder")
+    page.get_by_role("button", name="Write a note on this moment").click()
+    page.get_by_label("Words").fill("look farther ahead")
+    page.get_by_role("button", name="Keep").click()
+    expect(page.locator("[data-notes]")).to_contain_text("look farther ahead")
+
+
+@pytest.mark.parametrize("ground", ["light", "dark"])
+@pytest.mark.parametrize("where", ["all", "lesson", "maneuver"])
+def test_axe_finds_nothing_serious(browser, address, lesson, where, ground):
+    context = browser.new_context(viewport={"width": 1024, "height": 768}, color_scheme=ground)
+    page = context.new_page()
+    page.goto({"all": address, "lesson": lesson, "maneuver": f"{lesson}/maneuver/2"}[where])
+    page.wait_for_load_state("networkidle")
+    shot(page, f"{where}_{ground}")
+    found = sound(page)
+    context.close()
+    assert not found, "\n".join(found)
+
+
+def test_a_phone_reads_without_scrolling_sideways(browser, lesson):
+    context = browser.new_context(viewport={"width": 390, "height": 844}, device_scale_factor=2)
+    page = context.new_page()
+    for name, url in (("lesson", lesson), ("maneuver", f"{lesson}/maneuver/2")):
+        page.goto(url)
+        page.wait_for_load_state("networkidle")
+        shot(page, f"{name}_phone")
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390, name
+    context.close()
+
+
+def test_a_real_recording_from_upload_to_print(page, address, shared_data):
+    content = gzip.decompress((shared_data / "panel" / "panel_a.csv.gz").read_bytes())
+    url = hand_in(page, address, "panel.csv", content)
+    shot(page, "real_lesson")
+    page.get_by_role("button", name=re.compile("^Add one")).click()
+    start, end = 60, 100
+    page.get_by_label("Kind").select_option("steep_turn")
+    page.get_by_role("textbox", name="Start").fill(f"{start}")
+    page.get_by_role("textbox", name="End").fill(f"{end}")
+    page.get_by_role("button", name="Cancel").click()
+    assert page.request.get(f"{url}/debrief.pdf?paper=letter").body().startswith(b"%PDF")
+    assert "decides" in page.request.get(f"{url}/debrief.json").json()
