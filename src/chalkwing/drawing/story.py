@@ -71,7 +71,9 @@ def _draw_ticks(canvas: Canvas, style: Style, story: Story, across: Scale, up: S
     canvas.text((0.0, up.end - 1.0 * text), "ft", size=text, color=soft)
     most = max(2.0, (across.end - across.start) / (4.2 * text))
     span = across.high - across.low
-    step = next((each for each in _STEPS_S if span / each <= most), _STEPS_S[-1])
+    # A clock is told to the minute: shorter steps would tell the same time twice.
+    shortest = 60.0 if story.start_utc else _STEPS_S[0]
+    step = next((each for each in _STEPS_S if each >= shortest and span / each <= most), _STEPS_S[-1])
     for value in ticks(across.low, across.high, step=step):
         x = across(value)
         canvas.line((x, bottom), (x, bottom + 0.3 * text), color=soft, width=1.0)

@@ -8,6 +8,7 @@ from typing import Any
 
 from chalkwing import words
 from chalkwing.debriefs import Debrief, FoundReport, ManeuverReport
+from chalkwing.maneuvers import definitions
 from chalkwing.views.story import Story
 from chalkwing.views.table import table_of
 from chalkwing.web.journal import CORRECTIONS, NOTE, OVERRIDE, UNDO, Entry, belongs
@@ -54,6 +55,7 @@ class Change:
     when: str
     why: str | None
     stands: bool
+    undoes: bool
 
 
 @dataclass(frozen=True)
@@ -185,11 +187,12 @@ def _change(entry: Entry, start: str | None) -> Change:
     table = entry.table
     return Change(
         entry.id,
-        _said(table, start),
+        words.sentence(_said(table, start)),
         str(table["by"]),
         str(table["when"]).replace("T", " ").replace("Z", " UTC"),
         table.get("why"),
         entry.stands,
+        entry.act == UNDO,
     )
 
 
@@ -200,10 +203,16 @@ def _said(table: Mapping[str, Any], start: str | None) -> str:
     if act == NOTE:
         return f"noted at {words.clock(start, table['at_s'])}: {table['text']}"
     if act == OVERRIDE:
-        half = f", {words.half_name(table['half'])}" if table.get("half") else ""
+        half = f", {words.half_name(table['half'])}" if _halved(table) else ""
         element = str(table["element"]).replace("_", " ")
         return f"{_which(table, start)}: {element}{half} is {words.WORDS[table['verdict']]}"
     return _corrected(act, table, start) if act in CORRECTIONS else str(act)
+
+
+def _halved(table: Mapping[str, Any]) -> bool:
+    """Whether a maneuver of this kind has more than one part, so that the part must be said."""
+    known = definitions().get(str(table.get("kind")))
+    return bool(table.get("half")) and (known is None or known.turns.count > 1)
 
 
 def _corrected(act: str, table: Mapping[str, Any], start: str | None) -> str:

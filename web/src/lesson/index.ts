@@ -90,6 +90,7 @@ function onClick(event: MouseEvent): void {
   if (!button) return;
   if (button.dataset.flown) void flown(button.dataset.flown);
   else if (button.dataset.undo) void undo(Number(button.dataset.undo));
+  else if (button.dataset.redo) void undo(Number(button.dataset.redo));
   else if (button.dataset.do === "correct") void correct();
   else if (button.dataset.do === "note") void write();
   else if (button.dataset.do === "add") void add();
