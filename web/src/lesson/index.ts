@@ -106,22 +106,25 @@ function which(): Table {
 
 async function keep(...tables: Table[]): Promise<void> {
   try {
-    if (!(await change(lesson, ...tables))) return;
-    await shown();
+    await shown((await change(lesson, ...tables)) ? undefined : "");
   } catch (error) {
+    await shown("");
     announce((error as Error).message);
-    strip.choose(chosen);
   }
 }
 
-async function shown(): Promise<void> {
+async function shown(said = "Judged again with the change."): Promise<void> {
   await refresh("#lesson");
   strip = new Strip(spans(), chosen, moved, dragged, choose);
   choose(Math.max(1, Math.min(chosen, rows().length)), rows().length > 0);
-  announce("Judged again with the change.");
+  announce(said);
 }
 
 function flown(by: string): Promise<void> {
+  // Shown before it is judged: a key must answer at once. What the server says comes over it.
+  for (const each of row()!.querySelectorAll<HTMLElement>("[data-flown]")) {
+    each.setAttribute("aria-pressed", String(each.dataset.flown === by));
+  }
   return keep({ act: "label", ...which(), flown_by: by });
 }
 
