@@ -68,6 +68,7 @@ def rooms(monkeypatch):
     monkeypatch.setattr(trunk, "flights", lambda of: given["flights"])
     monkeypatch.setattr(trunk, "reconstruct", reconstruct)
     monkeypatch.setattr(trunk, "find", lambda motion, known: ())
+    monkeypatch.setattr(trunk, "phases", lambda motion: ())
     return given
 
 

@@ -259,6 +259,16 @@ class StretchReport:
 
 
 @dataclass(frozen=True)
+class PhaseReport:
+    """One phase of a flight: ground, takeoff, climb, cruise, descent, pattern, landing or touch_and_go."""
+
+    kind: str
+    flight: int
+    start_s: float
+    end_s: float
+
+
+@dataclass(frozen=True)
 class ManeuverReport:
     """One maneuver found, with what was judged of it. ``flight`` counts from 1.
 
@@ -310,6 +320,7 @@ class Debrief:
     notes: tuple[str, ...] = ()
     stall_speeds: tuple[StallSpeedReport, ...] = ()
     stretches: tuple[StretchReport, ...] = ()
+    phases: tuple[PhaseReport, ...] = ()
     marks: tuple[MarkReport, ...] = ()
     corrections: tuple[CorrectionReport, ...] = ()
     dropped: tuple[DroppedReport, ...] = ()

@@ -25,9 +25,9 @@ from chalkwing.corrected import (
     stretch_reports,
     with_entry,
 )
-from chalkwing.debriefs import Debrief, FlightReport, ManeuverReport, StallSpeedReport
+from chalkwing.debriefs import Debrief, FlightReport, ManeuverReport, PhaseReport, StallSpeedReport
 from chalkwing.errors import UndecidedRecording
-from chalkwing.find import Occurrence, can_find, find
+from chalkwing.find import Occurrence, can_find, find, phases
 from chalkwing.find.corrections import Corrections, Entry, FoundFlight, lay_over
 from chalkwing.judge import Assigned, Judgement, Terrain, judge
 from chalkwing.maneuvers import Definition, Standard, definitions, standard
@@ -269,12 +269,22 @@ def debriefed_from(
         notes=found.refused,
         stall_speeds=_stall_speeds(found, attempts, mass=mass),
         stretches=stretch_reports(overlaid),
+        phases=_phases(found),
         marks=mark_reports(overlaid),
         corrections=correction_reports(overlaid),
         dropped=dropped_reports(overlaid, [each.shift for each in found.flights], every),
     )
     keep = kept(overlaid, made, found.recordings)
     return Debriefed(told, found.flights, tuple(attempts), standard, asked, keep)
+
+
+def _phases(found: Reconstructions) -> tuple[PhaseReport, ...]:
+    """The phases of every flight, on the clock of the earliest row."""
+    return tuple(
+        PhaseReport(phase.kind, number, phase.start + flight.shift, phase.end + flight.shift)
+        for number, flight in enumerate(found.flights, start=1)
+        for phase in phases(flight.motion)
+    )
 
 
 def _stall_speeds(

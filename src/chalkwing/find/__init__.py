@@ -2,5 +2,6 @@
 
 from chalkwing.find.finder import can_find, find
 from chalkwing.find.occurrence import Occurrence, Part
+from chalkwing.find.phases import Phase, phases
 
-__all__ = ["Occurrence", "Part", "can_find", "find"]
+__all__ = ["Occurrence", "Part", "Phase", "can_find", "find", "phases"]

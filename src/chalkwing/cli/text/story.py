@@ -9,7 +9,11 @@ from rich.table import Table
 from rich.text import Text
 
 from chalkwing import words
-from chalkwing.debriefs import Debrief, FoundReport, ManeuverReport, StretchReport
+from chalkwing.debriefs import Debrief, FoundReport, ManeuverReport, PhaseReport, StretchReport
+
+_UP_HIGH = ("climb", "cruise", "descent")
+_WORTH_TELLING = 120.0
+"""Climbs, cruises and descents shorter than this [s] lie between maneuvers and tell nobody anything."""
 
 
 def in_zone(start_utc: str | None, zone: str | None) -> str | None:
@@ -37,6 +41,9 @@ def _events(debrief: Debrief) -> Iterator[tuple[float, int, str]]:
         named = f"flight {number}" if len(debrief.flights) > 1 else "the flight"
         yield flight.start_s, 0, f"{named} begins"
         yield flight.end_s, 9, f"{named} ends, {words.lasting(flight.end_s - flight.start_s)}"
+    for phase in debrief.phases:
+        if phase.kind not in _UP_HIGH or phase.end_s - phase.start_s >= _WORTH_TELLING:
+            yield phase.start_s, 1, _phase_said(phase)
     for stretch in debrief.stretches:
         yield stretch.start_s, 1, _stretch_said(stretch)
     for maneuver in debrief.maneuvers:
@@ -47,6 +54,10 @@ def _events(debrief: Debrief) -> Iterator[tuple[float, int, str]]:
     for dropped in debrief.dropped:
         by = debrief.corrections[dropped.correction - 1].by
         yield dropped.found.start_s, 4, f"   dropped by {by}: {found_said(dropped.found)}"
+
+
+def _phase_said(phase: PhaseReport) -> str:
+    return f"{phase.kind.replace('_', ' ')}, {words.lasting(phase.end_s - phase.start_s)}"
 
 
 def _stretch_said(stretch: StretchReport) -> str:
