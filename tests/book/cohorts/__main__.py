@@ -8,8 +8,8 @@ import click
 from tests.book.cohorts.reliability import Foretold, foretell
 
 BEGIN, END = "<!-- chance: begin -->", "<!-- chance: end -->"
-FIRST_SEED = 1000
-"""Seeds below were used while the model was made."""
+FIRST_SEED = 2000
+"""Seeds below were looked at while the model was made, those from 1000 with an earlier state of it."""
 
 
 def page(found: Foretold, cohorts: int) -> str:

@@ -25,10 +25,10 @@ from scipy.special import expit
 from chalkwing.book.progress.attempts import Ints
 from chalkwing.units import Floats
 
-STRENGTHS = (0.1, 0.3, 1.0, 3.0)
+STRENGTHS = (0.3, 0.6, 1.0, 1.5)
 """Spreads of students about their school, in log odds, among which the best is chosen."""
-SLOPE_SHARE = 0.5
-"""How much less students differ in how quickly they learn than in where they begin (common practice)."""
+SLOPE_SHARE = 0.2
+"""How much less students differ in how quickly they learn than in where they begin (by simulated schools)."""
 SCHOOL_SPREAD = (2.5, 2.0)
 """Spread of the school's own level and slope: wide, so that it says little."""
 FOLDS = 5
