@@ -8,7 +8,7 @@ judged, which changes nothing. Last, everything is entered at once.
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
@@ -21,12 +21,10 @@ from sqlalchemy.orm import Session
 from chalkwing.book import ledger, people
 from chalkwing.book.book import Book
 from chalkwing.book.course import course_in_force
-from chalkwing.book.judgings import Basis, Document, Settings, judged, rows_of
+from chalkwing.book.judgings import Basis, Document, Progress, Settings, judged, rows_of
 from chalkwing.book.tables import Airplane, Lesson, LessonRecording, Recording
 from chalkwing.book.vault import Kept
 from chalkwing.errors import BookTrouble
-
-Progress = Callable[[str, float], None]
 
 
 class Judge(Protocol):
@@ -38,7 +36,7 @@ class Judge(Protocol):
         *,
         basis: Basis,
         sheet: Airplane | None,
-        progress: Callable[[str, float], None] | None = None,
+        progress: Progress | None = None,
     ) -> Document:
         """The debrief, as its JSON."""
         ...

@@ -6,9 +6,8 @@ a school's overlay is (`chalkwing.maneuvers.standards`); the document that such 
 
 from __future__ import annotations
 
-import hashlib
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -94,7 +93,7 @@ class Course:
     @cached_property
     def print(self) -> str:
         """The print of the file: it changes when the course does."""
-        return hashlib.sha256(self.text.encode()).hexdigest()
+        return ledger.digest(self.text)
 
     def unit(self, name: str) -> Unit:
         """The lesson called ``name``; an unknown one is refused with those that the course has."""
@@ -116,8 +115,11 @@ class Course:
         unit = self.unit(name)
         if not unit.limits:
             return standard
-        tables = {"schema": 1, "school": self.name, "edition": unit.title, "limit": list(unit.limits)}
-        return overlay_from(tables, standard, definitions().values(), where=f"lesson {name}")
+        return overlay_from(self._overlay(unit), standard, definitions().values(), where=f"lesson {name}")
+
+    def _overlay(self, unit: Unit) -> dict[str, object]:
+        """The limits of a lesson as the tables of a school's overlay."""
+        return {"schema": 1, "school": self.name, "edition": unit.title, "limit": list(unit.limits)}
 
 
 def read_course(path: Path) -> Course:
@@ -150,7 +152,9 @@ def course_from(text: str, *, where: str) -> Course:
     if faults:
         raise FaultyPlan(where=where, faults=faults)
     course = Course(name, scale, rules, units, text)
-    _check_limits(course, known.values())
+    bare = Standard(name="", title="", document="", edition="", tasks={})
+    for unit in course.units:
+        course.standard_at(unit.name, bare)  # refuses what no overlay may hold, whatever it is laid over
     return course
 
 
@@ -191,15 +195,6 @@ def _unit(fields: Fields, known: Mapping[str, Definition]) -> Unit:
         fields.fault("limit", "must be a list of tables, written [[lesson.limit]]")
         limits = []
     return Unit(name, title, asked, tuple(limits))
-
-
-def _check_limits(course: Course, known: Iterable[Definition]) -> None:
-    """Refuse limits that no overlay may hold; every published standard takes the same ones."""
-    bare = Standard(name="", title="", document="", edition="", tasks={})
-    for unit in course.units:
-        if unit.limits:
-            tables = {"schema": 1, "school": course.name, "edition": unit.title, "limit": list(unit.limits)}
-            overlay_from(tables, bare, known, where=f"lesson {unit.name}")
 
 
 def enter_course(session: Session, course: Course, *, who: str) -> None:

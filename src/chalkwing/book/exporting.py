@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import json
-import os
-import tempfile
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Literal
 
@@ -34,6 +32,7 @@ from chalkwing.book.tables import (
 )
 from chalkwing.debriefs import CAUTION
 from chalkwing.errors import BookTrouble
+from chalkwing.files import whole_file
 
 Form = Literal["csv", "parquet", "json"]
 TABLES: Mapping[str, type[Table]] = {
@@ -72,7 +71,10 @@ def export(book: Book, folder: Path, form: Form) -> list[Path]:
     if form == "json":
         content = {"made": now().isoformat(), "caution": CAUTION, "last_seal": seal, **tables}
         words = json.dumps(content, ensure_ascii=False, indent=1)
-        return [_whole(folder / "book.json", lambda path: path.write_text(words, encoding="utf-8"))]
+        goal = folder / "book.json"
+        with whole_file(goal) as part:
+            part.write_text(words, encoding="utf-8")
+        return [goal]
     return [_write(folder, name, rows, form) for name, rows in tables.items()]
 
 
@@ -89,20 +91,10 @@ def _rows(session: Session, name: str, table: type[Table]) -> list[dict[str, Any
 
 
 def _write(folder: Path, name: str, rows: list[dict[str, Any]], form: Form) -> Path:
-    frame = pl.DataFrame(rows, infer_schema_length=None)
-    if form == "csv":
-        return _whole(folder / f"{name}.csv", lambda path: frame.write_csv(path))
-    return _whole(folder / f"{name}.parquet", lambda path: frame.write_parquet(path))
-
-
-def _whole(goal: Path, write: Callable[[Path], object]) -> Path:
-    handle, name = tempfile.mkstemp(prefix=f".{goal.name}.", dir=goal.parent)
-    os.close(handle)
-    part = Path(name)
-    try:
-        write(part)
-        part.chmod(0o644)
-        part.replace(goal)
-    finally:
-        part.unlink(missing_ok=True)
+    frame, goal = pl.DataFrame(rows, infer_schema_length=None), folder / f"{name}.{form}"
+    with whole_file(goal) as part:
+        if form == "csv":
+            frame.write_csv(part)
+        else:
+            frame.write_parquet(part)
     return goal

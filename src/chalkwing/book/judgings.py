@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 import tempfile
 import zlib
@@ -13,11 +12,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from chalkwing import __version__
+from chalkwing.book.ledger import digest
 from chalkwing.book.tables import Airplane, Element, Judging, Maneuver
 from chalkwing.maneuvers import Standard, definitions
 
 if TYPE_CHECKING:
     from chalkwing.book.course import Course
+
+Progress = Callable[[str, float], None]
+"""Called with what is being done and the fraction done."""
 
 Document = Mapping[str, Any]
 """A debrief as its JSON says it: the contract of docs/quantities.md."""
@@ -64,7 +67,7 @@ def judged(
     *,
     basis: Basis,
     sheet: Airplane | None,
-    progress: Callable[[str, float], None] | None = None,
+    progress: Progress | None = None,
 ) -> Document:
     """The debrief of a lesson's files, as its JSON. Refusals as `chalkwing.debrief`."""
     from chalkwing.trunk import debrief
@@ -163,4 +166,4 @@ def unpacked(judging: Judging) -> Document:
 
 def _print(thing: object) -> str:
     # Definitions and standards are frozen dataclasses of texts and numbers: their repr says all there is.
-    return hashlib.sha256(repr(thing).encode()).hexdigest()
+    return digest(repr(thing))

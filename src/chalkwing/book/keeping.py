@@ -79,9 +79,9 @@ def erase(book: Book, sha256: str, *, who: str, why: str) -> Recording:
         ledger.enter(
             session, who=who, act="erased", subject=f"recording {recording.sha256[:12]}", content=content
         )
-    # The database first: a kill between the two leaves a file too many, which `sweep` removes, never a record
-    # that claims to have what is gone.
-    book.vault.erase(recording.sha256)
+    # The database first: a kill between the two leaves a file too many, which the next `sweep` removes, never
+    # a record that claims to have what is gone.
+    sweep(book)
     return recording
 
 

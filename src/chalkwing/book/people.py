@@ -30,7 +30,7 @@ def enroll(
     recency: str | None = None,
 ) -> Person:
     """Enter a person, or give one who is there further roles or another certificate."""
-    name = " ".join(name.split())
+    name = _tidy(name)
     if not name:
         raise BookTrouble("a person needs a name.", next_step="Write it in quotes.")
     person = session.scalars(select(Person).where(Person.name == name)).first()
@@ -49,9 +49,14 @@ def enroll(
     return person
 
 
+def _tidy(name: str) -> str:
+    """A name with single spaces, so that a slip of the space bar makes no second person."""
+    return " ".join(name.split())
+
+
 def is_known(session: Session, name: str) -> bool:
     """Whether somebody of this name is in the book."""
-    return session.scalars(select(Person.id).where(Person.name == " ".join(name.split()))).first() is not None
+    return session.scalars(select(Person.id).where(Person.name == _tidy(name))).first() is not None
 
 
 def leave(session: Session, person: Person, *, how: Ending, when: datetime | None, who: str) -> None:
@@ -63,7 +68,7 @@ def leave(session: Session, person: Person, *, how: Ending, when: datetime | Non
 
 def person(session: Session, name: str, *, role: Role | None = None) -> Person:
     """The person called ``name``, who must have ``role``; an unknown name is refused with the likely ones."""
-    found = session.scalars(select(Person).where(Person.name == " ".join(name.split()))).first()
+    found = session.scalars(select(Person).where(Person.name == _tidy(name))).first()
     if found is None:
         wanted = select(Person.name) if role is None else select(Person.name).where(getattr(Person, role))
         raise BookTrouble(

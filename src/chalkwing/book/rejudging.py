@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from sqlalchemy import select
@@ -12,11 +12,9 @@ from chalkwing.book import lessons
 from chalkwing.book.adding import under_their_names
 from chalkwing.book.book import Book
 from chalkwing.book.course import Course, course_in_force
-from chalkwing.book.judgings import Settings, judged
+from chalkwing.book.judgings import Progress, Settings, judged
 from chalkwing.book.tables import Element, Judging, Lesson, Maneuver
 from chalkwing.errors import ChalkwingError
-
-Progress = Callable[[str, float], None]
 
 
 @dataclass(frozen=True)

@@ -5,8 +5,8 @@ Field names are the keys of the JSON that the commands and pages give.
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Sequence
+from collections import Counter, defaultdict
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import cast
 
@@ -168,13 +168,8 @@ def _counts(session: Session, lessons: Sequence[int]) -> dict[int, tuple[int, Ta
     return {lesson: (count, _tally(verdicts[lesson])) for lesson, count in maneuvers.items()}
 
 
-def _tally(verdicts: dict[str, int]) -> Tally:
+def _tally(verdicts: Mapping[str, int]) -> Tally:
     return Tally(*(verdicts.get(each, 0) for each in ("met", "not_met", "cannot_tell")))
-
-
-def tally_of(verdicts: Sequence[str]) -> Tally:
-    """How often each verdict was given."""
-    return Tally(*(verdicts.count(each) for each in ("met", "not_met", "cannot_tell")))
 
 
 def lesson_report(session: Session, found: Lesson) -> LessonReport:
@@ -183,7 +178,7 @@ def lesson_report(session: Session, found: Lesson) -> LessonReport:
     maneuvers = tuple(_maneuver(each) for each in judging.maneuvers)
     verdicts = [element.verdict for each in judging.maneuvers for element in each.elements]
     return LessonReport(
-        line=_line(found, len(maneuvers), tally_of(verdicts)),
+        line=_line(found, len(maneuvers), _tally(Counter(verdicts))),
         version=found.version,
         duration_s=found.duration_s,
         standard=judging.standard_title,
@@ -223,7 +218,7 @@ def _maneuver(flown: Maneuver) -> ManeuverLine:
         end_s=flown.end_s,
         status=flown.status,
         flown_by=flown.flown_by,
-        elements=tally_of([each.verdict for each in flown.elements]),
+        elements=_tally(Counter(each.verdict for each in flown.elements)),
     )
 
 
@@ -266,7 +261,7 @@ def _elements(session: Session, student: Person) -> list[ElementLine]:
             element=name,
             title=title,
             unit=unit,
-            elements=tally_of([verdict for _, verdict in tried]),
+            elements=_tally(Counter(verdict for _, verdict in tried)),
             values=tuple(value for value, _ in tried),
             verdicts=tuple(cast("Verdict", verdict) for _, verdict in tried),
         )

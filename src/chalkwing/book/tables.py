@@ -129,7 +129,10 @@ class LessonRecording(Table):
 
 
 class Judging(Table):
-    """One judgement of a whole lesson, and all that it came from. ``document`` is its debrief, compressed."""
+    """One judgement of a whole lesson, and all that it came from. ``document`` is its debrief, compressed.
+
+    It is read from the database only where it is asked for: a handover goes through dozens of judgings.
+    """
 
     __tablename__ = "judging"
 
@@ -143,7 +146,7 @@ class Judging(Table):
     standard_print: Mapped[str] = mapped_column(DIGEST)
     definitions_print: Mapped[str] = mapped_column(DIGEST)
     sheet_print: Mapped[str | None] = mapped_column(DIGEST, default=None)
-    document: Mapped[bytes] = mapped_column(LargeBinary)
+    document: Mapped[bytes] = mapped_column(LargeBinary, deferred=True)
 
     maneuvers: Mapped[list[Maneuver]] = relationship(order_by="Maneuver.place")
 
@@ -251,7 +254,7 @@ class SignOff(Table):
     certificate: Mapped[str] = mapped_column(String(60))
     recency: Mapped[str | None] = mapped_column(String(60))
     signed: Mapped[datetime] = mapped_column(Utc, default=now)
-    document: Mapped[str] = mapped_column(Text)
+    document: Mapped[str] = mapped_column(Text, deferred=True)
     sha256: Mapped[str] = mapped_column(DIGEST)
 
     instructor: Mapped[Person] = relationship()

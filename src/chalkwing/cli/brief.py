@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from chalkwing.cli.brief_values import Assignment, Measured, Setting, Variation, Wind
-from chalkwing.cli.files import refuse_unwritable, whole_file
+from chalkwing.cli.files import refuse_unwritable
 from chalkwing.cli.options import standard_options
 from chalkwing.cli.progress import shown_progress
 from chalkwing.cli.refusal import Refused
+from chalkwing.files import whole_file
 
 if TYPE_CHECKING:
     from chalkwing.briefing import Briefing

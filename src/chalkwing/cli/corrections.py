@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from chalkwing.cli.files import refuse_unwritable, whole_file
+from chalkwing.cli.files import refuse_unwritable
 from chalkwing.cli.refusal import Refused
+from chalkwing.files import whole_file
 
 if TYPE_CHECKING:
     from chalkwing.debriefs import Debrief

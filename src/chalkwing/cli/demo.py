@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
-from chalkwing.cli.files import refuse_unwritable, whole_file
+from chalkwing.cli.files import refuse_unwritable
 from chalkwing.cli.options import format_option
 from chalkwing.cli.progress import shown_progress
+from chalkwing.files import whole_file
 
 if TYPE_CHECKING:
     from rich.console import Console

@@ -1,11 +1,7 @@
-"""Writing a file whole or not at all."""
+"""Whether a file may be written."""
 
 from __future__ import annotations
 
-import os
-import tempfile
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 from chalkwing.cli.refusal import Refused
@@ -17,24 +13,3 @@ def refuse_unwritable(path: Path, *, overwrite: bool) -> None:
         raise Refused(f"{path}: it exists already. Choose another name, or add --overwrite to replace it.")
     if not path.parent.is_dir():
         raise Refused(f"{path.parent}: there is no such folder. Create it first, or choose another name.")
-
-
-@contextmanager
-def whole_file(path: Path) -> Iterator[Path]:
-    """A temporary path beside ``path`` that takes its name only when the block ends without an error."""
-    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
-    os.close(handle)
-    temporary = Path(name)
-    try:
-        yield temporary
-        temporary.chmod(0o666 & ~_umask())
-        temporary.replace(path)
-    finally:
-        temporary.unlink(missing_ok=True)
-
-
-def _umask() -> int:
-    """What the user's files may not allow: mkstemp allows less than a file made in the usual way."""
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from chalkwing.cli.files import refuse_unwritable, whole_file
+from chalkwing.cli.files import refuse_unwritable
+from chalkwing.files import whole_file
 
 if TYPE_CHECKING:
     from chalkwing.trunk import Debriefed

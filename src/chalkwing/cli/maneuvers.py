@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from chalkwing.cli.files import refuse_unwritable, whole_file
+from chalkwing.cli.files import refuse_unwritable
 from chalkwing.cli.options import definitions_option, format_option, standard_options
 from chalkwing.cli.refusal import Refused
+from chalkwing.files import whole_file
 
 if TYPE_CHECKING:
     from chalkwing.maneuvers import Definition, Standard

@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING
 
 import click
 
-from chalkwing.cli.files import refuse_unwritable, whole_file
+from chalkwing.cli.files import refuse_unwritable
 from chalkwing.cli.options import recording_options
 from chalkwing.cli.progress import shown_progress
 from chalkwing.cli.refusal import Refused
+from chalkwing.files import whole_file
 
 if TYPE_CHECKING:
     import polars as pl

@@ -28,11 +28,6 @@ LATEST_ESTABLISHED = 0.25
 """Share of the turn after which a bank not yet within tolerance is no slow roll-in but a bank not held."""
 
 
-def locate(flown: Flown, definition: Definition, *, established_bank: float | None) -> Flown:
-    """``flown`` with the places of all events and points of its parts."""
-    return locate_points(locate_turns(flown, definition, established_bank=established_bank), definition)
-
-
 def locate_turns(flown: Flown, definition: Definition, *, established_bank: float | None) -> Flown:
     """``flown`` with the events of its turns, part by part.
 

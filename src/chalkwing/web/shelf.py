@@ -10,7 +10,7 @@ import os
 import re
 import secrets
 import tempfile
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -146,9 +146,3 @@ def write_whole(path: Path, text: str) -> None:
         Path(name).replace(path)
     finally:
         Path(name).unlink(missing_ok=True)
-
-
-def chunks_of(path: Path, size: int = 1 << 20) -> Iterator[bytes]:
-    """A file in pieces."""
-    with path.open("rb") as file:
-        yield from iter(lambda: file.read(size), b"")
