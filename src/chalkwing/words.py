@@ -163,8 +163,11 @@ def table_title(element: ElementReport) -> str:
     >>> from types import SimpleNamespace
     >>> table_title(SimpleNamespace(title="Altitude at the 180° point, against entry"))
     'Altitude at 180°'
+    >>> table_title(SimpleNamespace(title="Touchdown beyond the point"))
+    'Touchdown beyond the point'
     """
-    return short_title(element).replace(" at the ", " at ").removesuffix(" point")
+    short = short_title(element)
+    return short.replace(" at the ", " at ").removesuffix(" point") if " at the " in short else short
 
 
 _ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth")

@@ -94,6 +94,16 @@ def test_circles_of_the_nose_path_lie_where_their_numbers_say(eight) -> None:
             assert one == pytest.approx(other, abs=0.6)
 
 
+def test_a_point_after_the_end_has_no_place_on_the_axis_of_time(eight) -> None:
+    first, second = eight.flown
+    late = replace(first.marks[-1], name="climbs_again", time_s=float(first.time_s[-1]) + 30.0)
+    timed = replace(eight, against="time", flown=(replace(first, marks=(*first.marks, late)), second))
+    before = panels(profile_figure(replace(eight, against="time"), ["airspeed_kt"], WIDE, ON_PAPER))
+    after = panels(profile_figure(timed, ["airspeed_kt"], WIDE, ON_PAPER))
+    assert after["airspeed_kt"].circles(PRINT.first) == before["airspeed_kt"].circles(PRINT.first) != []
+    assert late.said == "climbs again"
+
+
 def test_circles_of_profiles_lie_where_the_json_says(eight) -> None:
     found = panels(profile_figure(eight, main_quantities(eight), WIDE, ON_PAPER))
     assert set(found) == {"bank_into_turn_deg", "airspeed_kt", "altitude_change_ft"}

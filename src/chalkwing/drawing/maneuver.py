@@ -206,15 +206,16 @@ def turns_said(view: ManeuverView) -> str:
 
 
 def _marked(traces: Sequence[Trace], against: Against) -> list[Trace]:
-    """With the points that such a picture shows: by their degrees, or over time all but the entry."""
+    """With the points that such a picture shows: by their degrees, or over time all in it but the entry."""
     return [
-        replace(
-            trace,
-            marks=tuple(
-                mark
-                for mark in trace.marks
-                if (mark.name.isdigit() if against == "heading" else mark.name != "entry")
-            ),
-        )
+        replace(trace, marks=tuple(mark for mark in trace.marks if _shows(trace, mark, against)))
         for trace in traces
     ]
+
+
+def _shows(trace: Trace, mark: Mark, against: Against) -> bool:
+    """Whether a picture shows a point. One that comes after the maneuver's end has no place on its axis."""
+    if against == "heading":
+        return mark.name.isdigit()
+    step = float(trace.time_s[1] - trace.time_s[0])  # the end itself lies between two steps
+    return mark.name != "entry" and trace.time_s[0] - step <= mark.time_s <= trace.time_s[-1] + step

@@ -33,7 +33,7 @@ class Mark:
     @property
     def said(self) -> str:
         """The name as it stands beside the point."""
-        return f"{self.name}°" if self.name.isdigit() else self.name
+        return f"{self.name}°" if self.name.isdigit() else self.name.replace("_", " ")
 
 
 @dataclass(frozen=True)
