@@ -9,6 +9,7 @@ from typing import Any
 from tests.flights.accuracy.course import counted, truly
 from tests.flights.accuracy.finding import Matching, account, match, told
 from tests.flights.accuracy.lesson import Lesson, clock_shift, lesson_in
+from tests.flights.accuracy.motions import motions_of
 from tests.flights.accuracy.recorders import Recorder
 from tests.flights.accuracy.states import Compared
 from tests.flights.accuracy.verdicts import Truth, compare
@@ -20,7 +21,6 @@ from chalkwing.judge import judge
 from chalkwing.maneuvers import Definition, definitions, standard
 from chalkwing.motion import Motion, reconstruct
 from chalkwing.recordings import flights, read
-from chalkwing.trunk import reconstructions
 
 Result = dict[str, Any]
 STANDARD = "commercial"
@@ -30,10 +30,13 @@ def findable() -> dict[str, Definition]:
     return {kind: each for kind, each in definitions().items() if can_find(each)}
 
 
-def measure(folder: Path, recorder: Recorder) -> Result:
-    """Read, reconstruct, find and judge as the trunk does, and compare each step with the truth."""
+def measure(folder: Path, recorder: Recorder, *, kept: Path) -> Result:
+    """Read, reconstruct, find and judge as the trunk does, and compare each step with the truth.
+
+    Reconstructed flights are taken from the folder ``kept`` or left there.
+    """
     lesson = lesson_in(folder)
-    done = reconstructions(folder / recorder.file, airplane=recorder.sheet(lesson.airplane))
+    done = motions_of(folder, recorder, airplane=lesson.airplane, kept=kept)
     (recording,) = {id(each): each for each, _ in done.recordings}.values()
     shift = clock_shift(lesson, recording, recorder.file)
     motions = [each.motion for each in done.flights]
@@ -98,10 +101,10 @@ def _summed(several: list[dict[str, dict[str, float]]]) -> dict[str, dict[str, f
     }
 
 
-def ordinary(folder: Path, recorder: Recorder) -> Result:
+def ordinary(folder: Path, recorder: Recorder, *, kept: Path) -> Result:
     """A flight without maneuvers: how long it lasted, and what was found in it all the same."""
     airplane = folder.name.split("_")[1]
-    done = reconstructions(folder / recorder.file, airplane=recorder.sheet(airplane))
+    done = motions_of(folder, recorder, airplane=airplane, kept=kept)
     known = findable().values()
     lesson = lesson_in(folder)
     (recording,) = {id(each): each for each, _ in done.recordings}.values()

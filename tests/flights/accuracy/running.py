@@ -89,14 +89,15 @@ def do(job: Job) -> dict[str, Any]:
 def _measured(job: Job, recorder: Any) -> dict[str, Any]:
     from tests.flights.accuracy import measuring, whole
 
+    kept = job.results / "motions"
     if job.what == "lesson":
-        return measuring.measure(job.folder, recorder)
+        return measuring.measure(job.folder, recorder, kept=kept)
     if job.what == "whole":
-        return whole.measure_whole(job.folder, recorder)
+        return whole.measure_whole(job.folder, recorder, kept=kept)
     if job.what == "baits":
-        return whole.measure_baits(job.folder, recorder)
+        return whole.measure_baits(job.folder, recorder, kept=kept)
     if job.what == "ordinary":
-        return measuring.ordinary(job.folder, recorder)
+        return measuring.ordinary(job.folder, recorder, kept=kept)
     return measuring.loosened(job.folder, recorder, job.factor)
 
 

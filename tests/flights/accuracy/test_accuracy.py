@@ -44,7 +44,8 @@ def lesson(folder: Path) -> Lesson:
 
 @pytest.fixture(scope="module")
 def measured(folder: Path) -> dict[str, Result]:
-    return {name: measure(folder, RECORDERS[name]) for name in ("avionics", "track")}
+    kept = folder.parent / "motions"
+    return {name: measure(folder, RECORDERS[name], kept=kept) for name in ("avionics", "track")}
 
 
 def value(figure: of.OfSums | of.OfValues, result: Result) -> float:

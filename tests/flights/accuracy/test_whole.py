@@ -76,7 +76,7 @@ def test_less_is_asked_of_a_track_where_it_cannot_show_much() -> None:
 
 def test_a_short_lesson_goes_through_the_whole_measurement(tmp_path: Path) -> None:
     folder = write(tmp_path / "02004_c172p_schedule")
-    result = measure_whole(folder, RECORDERS["avionics"])
+    result = measure_whole(folder, RECORDERS["avionics"], kept=folder.parent / "motions")
     assert result["maneuvers"] == 1
     counts = result["finding"]["counts"]["turns_around_a_point"]
     assert counts == {"hits": 1, "missed": 0, "false": 0}

@@ -12,6 +12,7 @@ from tests.flights.accuracy.course import KINDS, THREE, bait
 from tests.flights.accuracy.finding import Matching, account, match, told
 from tests.flights.accuracy.lesson import Certain, Lesson, clock_shift, lesson_in, truth_motion
 from tests.flights.accuracy.measuring import findable
+from tests.flights.accuracy.motions import motions_of
 from tests.flights.accuracy.recorders import Recorder
 from tests.flights.accuracy.verdicts import true_occurrence
 from tests.flights.recorders.avionics import position_error
@@ -21,7 +22,6 @@ from chalkwing.find import Occurrence, find
 from chalkwing.judge import ElementResult, judge
 from chalkwing.maneuvers import standard
 from chalkwing.motion import Motion
-from chalkwing.trunk import reconstructions
 from chalkwing.units import DEGREE, FOOT, KNOT, Floats
 
 Result = dict[str, Any]
@@ -52,10 +52,10 @@ INDEPENDENT: dict[tuple[str, str], tuple[str, float]] = {
 """Values that the generator measures without the judge: element to its value and the unit's SI size."""
 
 
-def measure_whole(folder: Path, recorder: Recorder) -> Result:
+def measure_whole(folder: Path, recorder: Recorder, *, kept: Path) -> Result:
     """Every maneuver of a lesson: found or not, where, and every number that the judge gives for it."""
     lesson = lesson_in(folder)
-    found, shift = _found(lesson, recorder)
+    found, shift = _found(lesson, recorder, kept)
     matching = match(lesson, [one for _, several in found for one in several], shift)
     return _head(lesson, recorder, found) | {
         "maneuvers": len(lesson.flight.maneuvers),
@@ -64,10 +64,10 @@ def measure_whole(folder: Path, recorder: Recorder) -> Result:
     }
 
 
-def measure_baits(folder: Path, recorder: Recorder) -> Result:
+def measure_baits(folder: Path, recorder: Recorder, *, kept: Path) -> Result:
     """What is found in a flight with no maneuver in it, by the bait that lies under it."""
     lesson = lesson_in(folder)
-    found, shift = _found(lesson, recorder)
+    found, shift = _found(lesson, recorder, kept)
     seconds: dict[str, float] = {}
     for leg in lesson.flight.legs:
         seconds[leg["label"]] = seconds.get(leg["label"], 0.0) + leg["end"] - leg["start"]
@@ -81,8 +81,10 @@ def measure_baits(folder: Path, recorder: Recorder) -> Result:
     }
 
 
-def _found(lesson: Lesson, recorder: Recorder) -> tuple[list[tuple[Motion, Sequence[Occurrence]]], float]:
-    done = reconstructions(lesson.folder / recorder.file, airplane=recorder.sheet(lesson.airplane))
+def _found(
+    lesson: Lesson, recorder: Recorder, kept: Path
+) -> tuple[list[tuple[Motion, Sequence[Occurrence]]], float]:
+    done = motions_of(lesson.folder, recorder, airplane=lesson.airplane, kept=kept)
     (recording,) = {id(each): each for each, _ in done.recordings}.values()
     known = findable().values()
     found = [(each.motion, find(each.motion, known)) for each in done.flights]
