@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from tests.judge.spells import spell
@@ -163,3 +165,20 @@ def test_facts_of_a_descent() -> None:
     turned = found.element("heading_turned").value
     assert turned is not None
     assert abs(turned) > 90.0
+
+
+def test_how_long_a_descent_took_is_known_no_better_than_its_rows_lie_apart() -> None:
+    flight = descent()
+    rows = np.diff(flight.motion.recording.time)
+    took = judged(flight).element("time_descending")
+    # Two instants, each anywhere between two rows: their difference has a row's length over root six.
+    assert took.sd == pytest.approx(float(np.median(rows)) / np.sqrt(6.0), rel=0.3)
+
+
+def test_the_doubt_of_an_edge_goes_into_what_is_measured_from_it() -> None:
+    flight = slow(slower=3.0)
+    sure, unsure = (
+        replace(flight, occurrence=replace(flight.occurrence, start_sd=sd, end_sd=sd)) for sd in (0.2, 4.0)
+    )
+    small, large = (judged(each).element("time_held").sd for each in (sure, unsure))
+    assert large > 3.0 * small

@@ -6,6 +6,7 @@ borders are only where the search begins.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -14,6 +15,7 @@ import numpy.typing as npt
 from chalkwing.judge.flown import Flown, mean_over
 from chalkwing.maneuvers.schema import Definition
 from chalkwing.maneuvers.vocabulary import EVENTS, Event
+from chalkwing.recordings.clock import usual_interval
 from chalkwing.units import DEGREE, FOOT_PER_MINUTE, KNOT, Floats
 
 SIGNALS = (
@@ -57,16 +59,34 @@ def locate_spell(flown: Flown, definition: Definition) -> Flown:
     flown = replace(flown, points=(_ends(flown),), made={})
     places, named = flown.points[0], events_of(definition)
     if "slowed" in named:
-        places["slowed"] = _slowed(flown)
+        places |= _between_rows(flown, {"slowed": _slowed(flown)})
     if "throttle_closed" in named:
         places["throttle_closed"] = _bordered(flown, "throttle_closed")
     if "breaks" in named:
         places.update(_stall(flown))
     if named & {"descent_starts", "descent_settled", "leveling", "levels_off"}:
-        places.update(_descent(flown))
+        places |= _between_rows(flown, _descent(flown))
     for event in named - set(places):
         places[event] = np.full(flown.count, np.nan)
     return flown
+
+
+def row_doubt(flown: Flown) -> float:
+    """Doubt [s] of an instant read from the draws: it may lie anywhere between two rows of the recording."""
+    return usual_interval(flown.motion.recording.time) / float(np.sqrt(12.0))
+
+
+def _between_rows(flown: Flown, events: Mapping[str, Floats]) -> dict[str, Floats]:
+    """``events`` read from the draws, each with the doubt that the rows leave."""
+    doubt = row_doubt(flown)
+    return {event: at + _noise(flown, doubt, of=event) / flown.interval for event, at in events.items()}
+
+
+def _noise(flown: Flown, sd: float, *, of: str) -> Floats:
+    """Normal deviates [s], one for each draw: the same in every run, others for every event."""
+    moment = round(flown.occurrence.start * 10.0)
+    seed = [flown.count, max(moment, 0), *of.encode()]
+    return np.random.default_rng(seed).normal(0.0, sd, flown.count)
 
 
 def events_of(definition: Definition) -> set[Event]:
@@ -78,8 +98,11 @@ def events_of(definition: Definition) -> set[Event]:
 
 def _ends(flown: Flown) -> dict[str, Floats]:
     edges = flown.occurrence
-    start, end = (np.full(flown.count, flown.place(time)) for time in (edges.start, edges.end))
-    return {"turn_starts": start, "turn_stops": end, "ends": end}
+    start = flown.place(edges.start) + _noise(flown, edges.start_sd, of="start") / flown.interval
+    end = flown.place(edges.end) + _noise(flown, edges.end_sd, of="end") / flown.interval
+    last = flown.values["bank"].shape[1] - 1.0
+    start, end = np.clip(start, 0.0, last), np.clip(end, 0.0, last)
+    return {"turn_starts": start, "turn_stops": np.maximum(start, end), "ends": np.maximum(start, end)}
 
 
 def _bordered(flown: Flown, event: Event) -> Floats:
@@ -87,8 +110,7 @@ def _bordered(flown: Flown, event: Event) -> Floats:
     border = border_of(flown, event)
     if border is None:
         return np.full(flown.count, np.nan)
-    doubt = np.random.default_rng([flown.count, round(border[0] * 10.0)]).normal(0.0, border[1], flown.count)
-    return np.asarray(flown.place(border[0]) + doubt / flown.interval)
+    return np.asarray(flown.place(border[0]) + _noise(flown, border[1], of=event) / flown.interval)
 
 
 def border_of(flown: Flown, event: Event) -> tuple[float, float] | None:
@@ -198,8 +220,7 @@ def _breaks(flown: Flown, begin: Floats, end: Floats) -> Floats:
     inside = (here >= begin[:, None]) & (here <= end[:, None])
     slowest = np.where(inside, airspeed, np.inf).min(axis=1)
     found = _extreme(evidence_of_break(flown) - (airspeed - slowest[:, None]) / SLOW, begin, end)
-    doubt = np.random.default_rng(flown.count).normal(0.0, BREAK_DOUBT / flown.interval, flown.count)
-    return np.clip(found + doubt, begin, end)
+    return np.clip(found + _noise(flown, BREAK_DOUBT, of="breaks") / flown.interval, begin, end)
 
 
 def _highest(signal: Floats, begin: Floats, end: Floats) -> Floats:
