@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -25,6 +25,8 @@ from chalkwing.motion import Motion
 from chalkwing.units import DEGREE, FOOT, KNOT, Floats
 
 Result = dict[str, Any]
+Shown = Callable[[Floats], Floats]
+"""What a recording's airspeed channel shows of calibrated airspeeds [m/s]."""
 STANDARD = "commercial"
 TRUTH_DRAWS = 60
 """Draws on the perfect flight: only a receiver's slow error differs between them, meters."""
@@ -112,18 +114,18 @@ def _values(
     flown = {id(it): one for one, it in matching.pairs if one.status == it.status == "complete"}
     records: list[Result] = []
     for motion, occurrences in found:
-        perfect = _as_shown(lesson, motion, shift)
+        perfect, shown = _as_shown(lesson, motion, shift)
         for k, occurrence in enumerate(occurrences):
             one = flown.get(id(occurrence))
             if one is not None and one.kind not in THREE:
                 records += _compared(
-                    lesson, motion, occurrence, perfect, one, earlier=occurrences[:k], seed=k
+                    motion, occurrence, perfect, one, shown=shown, earlier=occurrences[:k], seed=k
                 )
     return records
 
 
-def _as_shown(lesson: Lesson, motion: Motion, shift: float) -> Motion:
-    """The truth as this recording's own instruments would show it.
+def _as_shown(lesson: Lesson, motion: Motion, shift: float) -> tuple[Motion, Shown]:
+    """The truth as this recording's own instruments would show it, and what they show of an airspeed.
 
     What a pitot system or an altimeter adds all flight long (position error, scale, zero) belongs to what is
     shown, and a debrief tells what is shown: it is fitted to the flight as a straight line and an offset.
@@ -132,17 +134,20 @@ def _as_shown(lesson: Lesson, motion: Motion, shift: float) -> Motion:
     values = dict(perfect.values)
     recorded = ~motion.in_gap
     times = motion.time[recorded] + shift
+    shown: Shown = np.asarray
     if motion.airspeed_kind == "indicated":
-        shown = indicated(lesson.airplane, values["calibrated_airspeed"])
-        line = np.polyfit(np.interp(times, perfect.time, shown), motion["airspeed"][recorded], 1)
-        values["airspeed"] = np.polyval(line, shown)
+        through = indicated(lesson.airplane, values["calibrated_airspeed"])
+        line = np.polyfit(np.interp(times, perfect.time, through), motion["airspeed"][recorded], 1)
+        shown = lambda calibrated: np.asarray(np.polyval(line, indicated(lesson.airplane, calibrated)))  # noqa: E731
+        values["airspeed"] = shown(values["calibrated_airspeed"])
     true = np.interp(times, perfect.time, values["altitude"])
     values["altitude"] = values["altitude"] + float(np.median(motion["altitude"][recorded] - true))
-    return replace(
+    seen = replace(
         perfect, values=values, airspeed_kind=motion.airspeed_kind, posterior=Certain(values),
         sds={name: np.zeros(len(perfect.time)) for name in values},
         origins=dict.fromkeys(values, "measured"),
     )  # fmt: skip
+    return seen, shown
 
 
 def indicated(airplane: str, calibrated: Floats) -> Floats:
@@ -151,12 +156,12 @@ def indicated(airplane: str, calibrated: Floats) -> Floats:
 
 
 def _compared(
-    lesson: Lesson,
     motion: Motion,
     occurrence: Occurrence,
     perfect: Motion,
     one: TruthManeuver,
     *,
+    shown: Shown,
     earlier: Sequence[Occurrence],
     seed: int,
 ) -> list[Result]:
@@ -169,24 +174,17 @@ def _compared(
         ruled = truths.get((each.id, each.half))
         if ruled is None or None in (each.value, each.sd, ruled.value) or not each.sd:
             continue
-        records.append(_record(one, each, ruled, motion.airspeed_kind, lesson.airplane))
+        records.append(_record(one, each, ruled, shown))
     return records
 
 
-def _record(
-    one: TruthManeuver, said: ElementResult, ruled: ElementResult, airspeed_kind: str, airplane: str
-) -> Result:
+def _record(one: TruthManeuver, said: ElementResult, ruled: ElementResult, shown: Shown) -> Result:
     independent = None
     if (one.kind, said.id) in INDEPENDENT:
         name, unit = INDEPENDENT[one.kind, said.id]
         value = one.values.get(name)
-        if (
-            value is not None
-            and airspeed_kind == "indicated"
-            and unit == KNOT
-            and said.id != "stall_speed_1g"
-        ):
-            value = float(indicated(airplane, np.asarray(value)))
+        if value is not None and unit == KNOT and said.id != "stall_speed_1g":
+            value = float(shown(np.asarray(value)))
         independent = None if value is None else value / unit
     return {
         "kind": one.kind,
