@@ -67,7 +67,7 @@ def rooms(monkeypatch):
     monkeypatch.setattr(trunk, "read", lambda *paths, **options: given["recordings"])
     monkeypatch.setattr(trunk, "flights", lambda of: given["flights"])
     monkeypatch.setattr(trunk, "reconstruct", reconstruct)
-    monkeypatch.setattr(trunk, "find", lambda motion, known: ())
+    monkeypatch.setattr(trunk, "find_together", lambda motions, known: tuple(() for _ in motions))
     monkeypatch.setattr(trunk, "phases", lambda motion: ())
     return given
 

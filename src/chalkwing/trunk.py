@@ -27,7 +27,7 @@ from chalkwing.corrected import (
 )
 from chalkwing.debriefs import Debrief, FlightReport, ManeuverReport, PhaseReport, StallSpeedReport
 from chalkwing.errors import UndecidedRecording
-from chalkwing.find import Occurrence, can_find, find, phases
+from chalkwing.find import Occurrence, can_find, find_together, phases
 from chalkwing.find.corrections import Corrections, Entry, FoundFlight, lay_over
 from chalkwing.judge import Assigned, Judgement, Terrain, judge
 from chalkwing.maneuvers import Definition, Standard, definitions, standard
@@ -238,7 +238,11 @@ def debriefed_from(
     made = Corrections() if corrections is None else corrections
     clock = clock_of(found.recordings, made)
     tell("finding maneuvers", 0.0)
-    flights_found = [FoundFlight(each.motion, each.shift, find(each.motion, known)) for each in found.flights]
+    together = find_together([each.motion for each in found.flights], known)
+    flights_found = [
+        FoundFlight(each.motion, each.shift, several)
+        for each, several in zip(found.flights, together, strict=True)
+    ]
     overlaid = lay_over(made, flights_found, definitions=every, clock=clock, bear=frozenset(bear))
     plan = _plan(found.sheet, standard, mass=mass) if reference else None
     judging = _Judging(every, standard, asked, terrain, found.sheet, mass, plan, seed)

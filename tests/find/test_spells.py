@@ -91,17 +91,20 @@ def test_landing_and_pattern_are_none(ordinary: Knots) -> None:
 def test_a_flight_that_never_was_slow_does_not_call_its_slowest_cruise_slow() -> None:
     speed = np.full(8000, 100.0 * KNOT)
     speed[4000:5000] = 80.0 * KNOT
-    own, _ = scales(speed, np.full(8000, KNOT), np.ones(8000), INTERVAL)
+    own = scales(speed, np.full(8000, KNOT), np.ones(8000), INTERVAL, flying=np.ones(8000, dtype=np.bool_))
     assert own.slow < 60.0 * KNOT
 
 
 def test_a_school_adds_a_maneuver_that_goes_by_time_with_a_file(tmp_path: Path) -> None:
+    # A glide alone is no more than a descent; in a lesson of stalls and slow flight it is one of them.
     (tmp_path / "glide.toml").write_text(GLIDE)
-    table = flown(
-        [(606, 70, -950, -5), (700, 70, -950, -5), (706, 80, 0, 3), (720, 100, 0, 1), (900, 100, 0, 1)]
-    )
+    glide: Knots = [(606, 70, -950, -5), (700, 70, -950, -5), (706, 80, 0, 3), (720, 100, 0, 1)]
+    slow = [(time + 300, *rest) for time, *rest in SLOW]
+    stall = [(time + 900, *rest) for time, *rest in STALL]
+    table = flown([*glide, (900, 100, 0, 1), *slow, (1500, 100, 0, 1), *stall])  # type: ignore[list-item]
     known = definitions([tmp_path])
-    (one,) = find(motion(table), [known[kind] for kind in (*KINDS, "practice_glide")])
+    one, *others = find(motion(table), [known[kind] for kind in (*KINDS, "practice_glide")])
+    assert [each.kind for each in others] == ["slow_flight", "power_off_stall"]
     assert one.kind == "practice_glide"
     assert (one.start, one.end) == (pytest.approx(604, abs=3), pytest.approx(702, abs=3))
 

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import expit
 
-from chalkwing.units import DEGREE, FOOT_PER_MINUTE, KNOT, Floats
+from chalkwing.units import DEGREE, FOOT, FOOT_PER_MINUTE, KNOT, Floats
 
 
 @dataclass(frozen=True)
@@ -72,8 +72,12 @@ ORDINARY: dict[str, Ordinary] = {
     "airspeed_change": Ordinary(0.0, 8.0 * KNOT, 0.3 * KNOT),
     "specific_energy": Ordinary(0.0, _FREE, 350.0 * FOOT_PER_MINUTE),
     "power_setting": Ordinary(0.7, 0.12, 0.02),
+    "height_above_own_ground": Ordinary(2300.0 * FOOT, 900.0 * FOOT, 300.0 * FOOT_PER_MINUTE),
     "specific_energy_rate": Ordinary(0.0, 350.0 * FOOT_PER_MINUTE, 30.0 * FOOT_PER_MINUTE),
 }
+
+BANKED = Ordinary(8.0 * DEGREE, 7.0 * DEGREE, 1.0 * DEGREE)
+"""Bank to whichever side it is, of any stretch of flying, turn or not (common practice, no source)."""
 
 TURN_THROUGH = (60.0 * DEGREE, 0.6)
 """Median and logarithmic spread of how far an ordinary turn goes."""

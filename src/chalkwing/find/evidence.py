@@ -50,6 +50,7 @@ FAMILIES: dict[str, str] = {
     "power_setting": "energy",
     "airspeed_over_slow": "slowness",
     "airspeed_over_cruise": "slowness",
+    "height_above_own_ground": "height",
 }
 """Quantities that tell the same story; any other is a family of its own."""
 

@@ -8,8 +8,8 @@ Nothing here knows a maneuver by name; all comes from the definitions. The reaso
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from dataclasses import replace
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -18,6 +18,8 @@ from chalkwing.errors import OutsideModel
 from chalkwing.find.explained import Explained, Flight
 from chalkwing.find.ground import over_ground
 from chalkwing.find.occurrence import Occurrence
+from chalkwing.find.outing import Outing, in_lesson, outing
+from chalkwing.find.scales import own_scale
 from chalkwing.find.schedule import Links, best_together, probabilities
 from chalkwing.find.signals import signals
 from chalkwing.find.spans import bridge_turns
@@ -89,6 +91,24 @@ def find(
     OutsideModel
         A definition whose progress is not heading change (see `can_find`).
     """
+    return find_together((motion,), definitions, tuning=tuning)[0]
+
+
+def find_together(
+    motions: Iterable[Motion], definitions: Iterable[Definition], *, tuning: Tuning = DEFAULT
+) -> tuple[tuple[Occurrence, ...], ...]:
+    """The same for all flights of one recording: what one holds says what kind of flying the others are.
+
+    Returns
+    -------
+    occurrences : tuple of tuple of Occurrence
+        For each of ``motions``, in their order.
+
+    Raises
+    ------
+    OutsideModel
+        A definition whose progress is not known (see `can_find`).
+    """
     known = tuple(definitions)
     for definition in known:
         if not can_find(definition):
@@ -97,18 +117,24 @@ def find(
                 where=definition.kind,
                 next_step="Leave it out, or mark it by hand in a correction.",
             )
-    if float(np.mean(motion.in_gap)) > _RARE:
-        return ()
-    flight = flight_seen(motion, known, tuning=tuning)
-    return _chosen([_WAYS[definition.progress](definition, flight) for definition in known], flight)
+    flights = tuple(motions)
+    weighed = [_weighed(motion, known, tuning) if _tells(motion, known) else None for motion in flights]
+    hours = sum(motion.end - motion.start for motion in flights) / 3600.0
+    kind_of_flying = outing([_clearest(one) for one in weighed if one is not None], hours, tuning)
+    return tuple(() if one is None else _chosen(one, kind_of_flying) for one in weighed)
+
+
+def _tells(motion: Motion, known: Sequence[Definition]) -> bool:
+    return bool(known) and float(np.mean(motion.in_gap)) <= _RARE
 
 
 def flight_seen(motion: Motion, definitions: Iterable[Definition], *, tuning: Tuning = DEFAULT) -> Flight:
     """The flight as ``definitions`` are held against it."""
-    seen = signals(motion, _named(definitions))
+    scale = own_scale(motion)
+    seen = signals(motion, _named(definitions), scale)
     turns = find_turns(seen.time, seen.bank, seen.flying, tuning)
     bridged = bridge_turns(turns, seen, tuning)
-    return Flight(motion, seen, turns, bridged, over_ground(motion, seen.flying), tuning)
+    return Flight(motion, seen, turns, bridged, over_ground(motion, seen.flying, scale.ground), tuning)
 
 
 def explain(definition: Definition, flight: Flight) -> Explained | None:
@@ -124,24 +150,70 @@ def _named(definitions: Iterable[Definition]) -> frozenset[str]:
     return frozenset(ranged | {said.quantity.name for leg in legs for said in leg.trends})
 
 
-def _chosen(explained: list[Explained], flight: Flight) -> tuple[Occurrence, ...]:
-    """The best explanation of the flight by candidates of all definitions together."""
-    if not explained:
-        return ()
+@dataclass(frozen=True)
+class _Weighed:
+    """Candidates of all definitions together, arrays of shape (candidates,): where each lies, its log odds,
+    the number of its definition in ``explained`` and its row there; ``leads`` marks what is flown only
+    because another maneuver follows."""
+
+    flight: Flight
+    explained: list[Explained]
+    first: Ints
+    last: Ints
+    weights: Floats
+    kind: Ints
+    row: Ints
+    leads: npt.NDArray[np.bool_]
+
+    def shifted(self, shift: float) -> Floats:
+        """The log odds where maneuvers are so much more usual. What leads in another follows that alone."""
+        return np.where(self.leads, self.weights, self.weights + shift)
+
+    def left(self, weights: Floats) -> Floats:
+        """The log odds, with what a longer one leaves no room for out of the question."""
+        inside = _inside_longer(self.explained, self.kind, self.first, self.last, weights)
+        return np.where(inside, -np.inf, weights)
+
+
+def _weighed(motion: Motion, known: Sequence[Definition], tuning: Tuning) -> _Weighed:
+    """Every candidate of every definition, with its log odds."""
+    flight = flight_seen(motion, known, tuning=tuning)
+    explained = [_WAYS[definition.progress](definition, flight) for definition in known]
     first = np.concatenate([one.first for one in explained])
     last = np.concatenate([one.last for one in explained])
     weights = np.concatenate([one.weights for one in explained])
     kind = np.repeat(np.arange(len(explained)), [len(one) for one in explained])
-    row = np.concatenate([np.arange(len(one)) for one in explained])
-    weights = np.where(_inside_longer(explained, kind, first, last, weights), -np.inf, weights)
-    weights = np.where(_unseen(flight.motion, first, last) > _UNSEEN, -np.inf, weights)
-    links = _leading(explained, kind, first, last, weights, flight)
+    return _Weighed(
+        flight=flight,
+        explained=explained,
+        first=first,
+        last=last,
+        weights=np.where(_unseen(motion, first, last) > _UNSEEN, -np.inf, weights),
+        kind=kind,
+        row=np.concatenate([np.arange(len(one)) for one in explained]),
+        leads=np.array([one.definition.finder.leads_within > 0.0 for one in explained])[kind],
+    )
+
+
+def _clearest(weighed: _Weighed) -> tuple[Ints, Floats]:
+    """Kinds and log odds of the best candidates that do not overlap, if this was a lesson."""
+    shift = in_lesson(weighed.flight.tuning)
+    weights = np.where(weighed.leads, -np.inf, weighed.left(weighed.shifted(shift)))
+    best = best_together(weighed.first, weighed.last, weights)
+    return weighed.kind[best], weighed.weights[best]
+
+
+def _chosen(weighed: _Weighed, flying: Outing) -> tuple[Occurrence, ...]:
+    """The best explanation of the flight by candidates of all definitions together."""
+    first, last, kind, flight = weighed.first, weighed.last, weighed.kind, weighed.flight
+    weights = weighed.left(weighed.shifted(flying.shift))
+    links = _leading(weighed.explained, kind, first, last, weights, flight)
     share = probabilities(first, last, weights, links)
     found: list[Occurrence] = []
     for index in best_together(first, last, weights, links):
         same = (kind == kind[index]) & (_overlap(first, last, int(index)) >= _SAME)
-        one = explained[kind[index]]
-        occurrence = one.occurrence(int(row[index]))
+        one = weighed.explained[kind[index]]
+        occurrence = one.occurrence(int(weighed.row[index]))
         probability = float(min(np.sum(share[same]), 1.0))
         follows = (
             bool(found)

@@ -13,16 +13,8 @@ from chalkwing.units import STANDARD_GRAVITY, Floats
 
 _NEEDED = ("position_north", "position_east", "wind_north", "wind_east", "true_airspeed")
 
-_ROLL_SECONDS = 5.0
-_ROLLS = 1.0
-"""Change of speed [m/s²], held for `_ROLL_SECONDS` without climb or descent, that only a runway gives:
-in the air a light airplane's excess of power, or its drag, gives about so much at most."""
 _IDLES = 0.5
 """Percentile of a flight's engine speed that is idling: some seconds before every landing."""
-_LEVEL = 0.8
-"""Climb or sink [m/s] of an airplane on a runway, slope and altimeter lag included."""
-_NEAR_LOWEST = 30.0
-"""How far above the flight's lowest altitude a runway may lie to be taken for that ground [m]."""
 
 
 @dataclass(frozen=True)
@@ -54,10 +46,10 @@ class OverGround:
         return bool(np.isfinite(self.north[0]))
 
 
-def over_ground(motion: Motion, flying: npt.NDArray[np.bool_]) -> OverGround:
-    """The flight over the ground; what the Motion does not hold is ``nan``."""
+def over_ground(motion: Motion, flying: npt.NDArray[np.bool_], ground: float) -> OverGround:
+    """The flight over the ground, its own at ``ground``; what the Motion does not hold is ``nan``."""
     unknown = np.full(len(motion.time), np.nan)
-    altitude, ground = motion["altitude"], _own_ground(motion, flying)
+    altitude = motion["altitude"]
     energy = motion["specific_energy"]
     run = motion.interval * np.cumsum(motion["airspeed"])
     engine = _engine_over_idle(motion, flying)
@@ -89,20 +81,6 @@ def _engine_over_idle(motion: Motion, flying: npt.NDArray[np.bool_]) -> Floats:
     on_grid = np.interp(motion.time, time, speed)
     idle = float(np.percentile(on_grid[flying], _IDLES))
     return np.asarray(on_grid / idle) if idle > 0.0 else np.full(len(on_grid), np.nan)
-
-
-def _own_ground(motion: Motion, flying: npt.NDArray[np.bool_]) -> float:
-    """The altitude of the lowest ground this flight stood or rolled on; ``nan`` if none."""
-    altitude, speed = motion["altitude"], motion["airspeed"]
-    reach = round(_ROLL_SECONDS / motion.interval)
-    if len(altitude) <= reach:
-        return np.nan
-    seconds = reach * motion.interval
-    pushed = np.abs(speed[reach:] - speed[:-reach]) / seconds > _ROLLS
-    level = np.abs(altitude[reach:] - altitude[:-reach]) / seconds < _LEVEL
-    low = altitude[:-reach] < np.min(altitude) + _NEAR_LOWEST
-    grounded = low & level & (pushed | ~flying[:-reach])
-    return float(np.median(altitude[:-reach][grounded])) if np.any(grounded) else np.nan
 
 
 def summed(values: Floats) -> Floats:

@@ -19,8 +19,7 @@ import numpy as np
 import numpy.typing as npt
 
 from chalkwing.compiled import compiled
-from chalkwing.find.ground import over_ground
-from chalkwing.find.scales import SLOWEST_FLIGHT, scales, smoothed
+from chalkwing.find.scales import SLOWEST_FLIGHT, own_scale, smoothed
 from chalkwing.motion.motion import Motion
 from chalkwing.units import FOOT, FOOT_PER_MINUTE, Floats
 
@@ -63,14 +62,14 @@ class Phase:
 def phases(motion: Motion) -> tuple[Phase, ...]:
     """The phases of the flight in order; each begins where the one before it ends."""
     stride = max(round(_STEP / motion.interval), 1)
-    told, flying = scales(motion["airspeed"], motion.sds["airspeed"], motion["load_factor"], motion.interval)
-    ground = over_ground(motion, flying).own_ground
+    scale = own_scale(motion)
+    ground = scale.ground
     time, altitude, speed = (each[::stride] for each in (motion.time, motion["altitude"], motion["airspeed"]))
     vertical = smoothed(motion["vertical_speed"], _WINDOW, motion.interval)[::stride]
     labels = _up_level_down(vertical)
     if np.isfinite(ground):
         height = altitude - ground
-        stopped = speed < SLOWEST_FLIGHT * told.cruise
+        stopped = speed < SLOWEST_FLIGHT * scale.speeds.cruise
         _near_the_ground(labels, time, height, stopped)
     return _runs(labels, time, motion.end)
 

@@ -14,6 +14,8 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import ndtr
 
+from chalkwing.find.runway import own_ground, rolling
+from chalkwing.motion.motion import Motion
 from chalkwing.units import Floats
 
 SLOWEST_FLIGHT = 0.3
@@ -61,17 +63,48 @@ class Scales:
     slow_sd: float
 
 
+@dataclass(frozen=True)
+class OwnScale:
+    """The flight on its own scale: its speeds, its ground [m] (``nan`` where it shows none), and where it is
+    in the air, shape (n,)."""
+
+    speeds: Scales
+    ground: float
+    flying: npt.NDArray[np.bool_]
+
+
+def own_scale(motion: Motion) -> OwnScale:
+    """The scale of this flight, found once for all who look at it."""
+    cruise = cruise_speed(motion["airspeed"])
+    fast = motion["airspeed"] > SLOWEST_FLIGHT * cruise
+    ground = own_ground(motion, cruise=cruise, flying=fast)
+    flying = fast & ~rolling(motion, ground)
+    speeds = scales(
+        motion["airspeed"], motion.sds["airspeed"], motion["load_factor"], motion.interval, flying=flying
+    )
+    return OwnScale(speeds, ground, flying)
+
+
+def cruise_speed(airspeed: Floats) -> float:
+    """What the flight cruises at [m/s]."""
+    return max(float(np.percentile(airspeed, _CRUISE_PERCENTILE)), _SLOWEST_CRUISE)
+
+
 def scales(
-    airspeed: Floats, airspeed_sd: Floats, load_factor: Floats, interval: float
-) -> tuple[Scales, npt.NDArray[np.bool_]]:
-    """The flight's own speeds, and where it is flying at all, shape (n,)."""
-    cruise = max(float(np.percentile(airspeed, _CRUISE_PERCENTILE)), _SLOWEST_CRUISE)
-    flying = airspeed > SLOWEST_FLIGHT * cruise
+    airspeed: Floats,
+    airspeed_sd: Floats,
+    load_factor: Floats,
+    interval: float,
+    *,
+    flying: npt.NDArray[np.bool_],
+) -> Scales:
+    """The flight's own speeds, given where it is in the air; arrays of shape (n,)."""
+    cruise = cruise_speed(airspeed)
     seconds = float(np.count_nonzero(flying)) * interval
     doubt = _NEVER_CRUISED * max(0.0, 1.0 - seconds / _LONG_ENOUGH)
     slowest, sd = _slowest(airspeed, airspeed_sd, load_factor, flying, interval)
     slow, slow_sd = _slow(max(slowest, 1.0) / cruise, sd / max(slowest, 1.0), doubt)
-    return Scales(cruise, doubt, slow * cruise, slow_sd), flying
+    return Scales(cruise, doubt, slow * cruise, slow_sd)
 
 
 def brought_to_one_g(airspeed: Floats, load_factor: Floats, interval: float) -> Floats:
@@ -94,8 +127,8 @@ def _slowest(
 ) -> tuple[float, float]:
     """The slowest speed at one g seen in flight, with the sd [m/s] of the airspeed there.
 
-    Rolling on a runway is left out where it shows: an airplane that accelerates through walking pace is not
-    flying yet, so everything within `_SETTLED` seconds of too slow to fly is not looked at.
+    Rolling on a runway is left out where it shows, and everything within ten seconds of it: an airplane that
+    accelerates through walking pace is not flying yet.
     """
     level = brought_to_one_g(airspeed, load_factor, interval)
     airborne = smoothed(flying.astype(float), 20.0, interval) > 0.999

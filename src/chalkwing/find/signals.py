@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from chalkwing.find.scales import Scales, brought_to_one_g, scales
+from chalkwing.find.scales import OwnScale, Scales, brought_to_one_g
 from chalkwing.find.turns import Ints
 from chalkwing.motion.motion import Motion
 from chalkwing.units import Floats
@@ -40,6 +40,10 @@ _POWER_MOVES = 0.25
 
 _POWER_SD = 0.1
 """How roughly such a channel, put on this scale, is power."""
+
+
+_GROUND_SD = 10.0
+"""How far the ground that is rolled on may lie from the one found [m]: runways slope, altimeters lag."""
 
 
 @dataclass(frozen=True)
@@ -119,17 +123,16 @@ class Signals:
         return min(max(round((time - float(self.time[0])) / self.interval), 0), len(self.time) - 1)
 
 
-def signals(motion: Motion, names: frozenset[str]) -> Signals:
-    """The quantities ``names`` of the definitions, as far as this Motion holds them.
+def signals(motion: Motion, names: frozenset[str], scale: OwnScale) -> Signals:
+    """The quantities ``names`` of the definitions, as far as this Motion holds them, on its own ``scale``.
 
     What it does not hold (the ball, say) is left out: a definition may ask for it, and its absence is no
     evidence either way.
     """
-    own, flying = scales(motion["airspeed"], motion.sds["airspeed"], motion["load_factor"], motion.interval)
     held: dict[str, Quantity] = {}
     for name in sorted(names):
         source = _SOURCES.get(name, name)
-        made = _SCALED[name](motion, own) if name in _SCALED else None
+        made = _SCALED[name](motion, scale) if name in _SCALED else None
         if made is not None:
             held[name] = Quantity.of(*made)
         elif source in motion:
@@ -139,28 +142,28 @@ def signals(motion: Motion, names: frozenset[str]) -> Signals:
         interval=motion.interval,
         bank=motion["bank"],
         heading=motion["heading_true"],
-        scales=own,
-        flying=flying,
+        scales=scale.speeds,
+        flying=scale.flying,
         quantities=held,
     )
 
 
-def _over_slow(motion: Motion, own: Scales) -> tuple[Floats, Floats]:
+def _over_slow(motion: Motion, own: OwnScale) -> tuple[Floats, Floats]:
     """The airspeed brought to one g over the slowest this airplane flies, and its sd."""
     load = np.maximum(motion["load_factor"], 0.3)
-    over = brought_to_one_g(motion["airspeed"], motion["load_factor"], motion.interval) / own.slow
+    over = brought_to_one_g(motion["airspeed"], motion["load_factor"], motion.interval) / own.speeds.slow
     speed_doubt = motion.sds["airspeed"] / np.maximum(motion["airspeed"], 1.0)
-    doubt = np.sqrt(speed_doubt**2 + (0.5 * motion.sds["load_factor"] / load) ** 2 + own.slow_sd**2)
+    doubt = np.sqrt(speed_doubt**2 + (0.5 * motion.sds["load_factor"] / load) ** 2 + own.speeds.slow_sd**2)
     return over, np.asarray(over * doubt)
 
 
-def _over_cruise(motion: Motion, own: Scales) -> tuple[Floats, Floats]:
+def _over_cruise(motion: Motion, own: OwnScale) -> tuple[Floats, Floats]:
     """The airspeed over the flight's cruise speed, and its sd."""
-    over = motion["airspeed"] / own.cruise
-    return over, np.hypot(motion.sds["airspeed"] / own.cruise, over * own.cruise_sd)
+    over = motion["airspeed"] / own.speeds.cruise
+    return over, np.hypot(motion.sds["airspeed"] / own.speeds.cruise, over * own.speeds.cruise_sd)
 
 
-def _power_setting(motion: Motion, own: Scales) -> tuple[Floats, Floats] | None:
+def _power_setting(motion: Motion, own: OwnScale) -> tuple[Floats, Floats] | None:
     """Whatever shows power, from idle (0) to this flight's most (1), and its sd; None where nothing does."""
     for name in _SHOW_POWER:
         time, values = motion.recording.samples(name)
@@ -172,9 +175,17 @@ def _power_setting(motion: Motion, own: Scales) -> tuple[Floats, Floats] | None:
     return None
 
 
-_SCALED: dict[str, Callable[[Motion, Scales], tuple[Floats, Floats] | None]] = {
+def _above_own_ground(motion: Motion, own: OwnScale) -> tuple[Floats, Floats] | None:
+    """The height above the flight's own ground, and its sd; None where it shows none."""
+    if not np.isfinite(own.ground):
+        return None
+    return motion["altitude"] - own.ground, np.hypot(motion.sds["altitude"], _GROUND_SD)
+
+
+_SCALED: dict[str, Callable[[Motion, OwnScale], tuple[Floats, Floats] | None]] = {
     "airspeed_over_slow": _over_slow,
     "airspeed_over_cruise": _over_cruise,
     "power_setting": _power_setting,
+    "height_above_own_ground": _above_own_ground,
 }
 """Quantities on the flight's own scale: how each is made, with its sd; None where it cannot be."""

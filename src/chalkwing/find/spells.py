@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from chalkwing.compiled import compiled
-from chalkwing.find.background import TURN_THROUGH, ordinary
+from chalkwing.find.background import BANKED, TURN_THROUGH, ordinary
 from chalkwing.find.borders import Instants, instants, refined_turn_start
 from chalkwing.find.evidence import FAMILIES, Stretch, range_gain, trend_gain
 from chalkwing.find.explained import Explained, Flight
@@ -256,7 +256,9 @@ def _statement(one: Range | Trend, stretch: Stretch, seen: Signals, tuning: Tuni
         usual, spread = TURN_THROUGH[0], np.full(len(turned), TURN_THROUGH[0])
         worth = log_gain(turned, np.zeros(len(turned)), one.low, one.high, usual, spread, tuning)
         return np.minimum(worth, 0.0)  # most flying hardly turns: that speaks for nothing
-    usually = ordinary(name, cruise=seen.cruise, slow=seen.scales.slow)
+    usually = (
+        BANKED if name == "bank_into_turn" else ordinary(name, cruise=seen.cruise, slow=seen.scales.slow)
+    )
     if name not in seen or usually is None:
         return None
     if isinstance(one, Trend):

@@ -13,7 +13,7 @@ from chalkwing.units import DEGREE
 
 @dataclass(frozen=True)
 class Tuning:
-    """Nine scalars; angles [rad], times [s], the rest without unit."""
+    """Ten scalars; angles [rad], times [s], the rest without unit."""
 
     turn_bank: float = 8.0 * DEGREE
     """Bank that a stretch must reach once to be a turn at all."""
@@ -31,6 +31,8 @@ class Tuning:
     """Log odds against any one turn being a maneuver, before looking at it."""
     spell_rarity: float = 6.0
     """The same for a stretch laid between two instants at which something happened."""
+    usual_rate: float = 1.6
+    """Maneuvers per hour for which these two odds hold; a lesson holds more, ordinary flying less."""
     abandoned: float = 2.5
     """Further log odds against a maneuver that was begun and not finished."""
 

@@ -16,7 +16,7 @@ from tests.flights.accuracy.verdicts import Truth, compare
 from tests.flights.truth import TruthManeuver
 
 from chalkwing.airplane import AirplaneSheet, load_sheet
-from chalkwing.find import Occurrence, can_find, find
+from chalkwing.find import Occurrence, can_find, find_together
 from chalkwing.judge import judge
 from chalkwing.maneuvers import Definition, definitions, standard
 from chalkwing.motion import Motion, reconstruct
@@ -42,7 +42,7 @@ def measure(folder: Path, recorder: Recorder, *, kept: Path) -> Result:
     motions = [each.motion for each in done.flights]
     compared = [Compared(lesson, motion, shift) for motion in motions]
     known = findable()
-    found = [(motion, find(motion, known.values())) for motion in motions]
+    found = list(zip(motions, find_together(motions, known.values()), strict=True))
     matching = match(lesson, counted(lesson, [one for _, several in found for one in several]), shift)
     return {
         "flight": lesson.name,
@@ -109,7 +109,8 @@ def ordinary(folder: Path, recorder: Recorder, *, kept: Path) -> Result:
     lesson = lesson_in(folder)
     (recording,) = {id(each): each for each, _ in done.recordings}.values()
     shift, legs = clock_shift(lesson, recording, recorder.file), lesson.flight.legs
-    found = [one for each in done.flights for one in find(each.motion, known)]
+    together = find_together([each.motion for each in done.flights], known)
+    found = [one for several in together for one in several]
     return {
         "flight": folder.name,
         "airplane": airplane,

@@ -18,7 +18,7 @@ from tests.flights.accuracy.verdicts import true_occurrence
 from tests.flights.recorders.avionics import position_error
 from tests.flights.truth import TruthManeuver
 
-from chalkwing.find import Occurrence, find
+from chalkwing.find import Occurrence, find_together
 from chalkwing.judge import ElementResult, judge
 from chalkwing.maneuvers import standard
 from chalkwing.motion import Motion
@@ -89,7 +89,8 @@ def _found(
     done = motions_of(lesson.folder, recorder, airplane=lesson.airplane, kept=kept)
     (recording,) = {id(each): each for each, _ in done.recordings}.values()
     known = findable().values()
-    found = [(each.motion, find(each.motion, known)) for each in done.flights]
+    motions = [each.motion for each in done.flights]
+    found = list(zip(motions, find_together(motions, known), strict=True))
     return found, clock_shift(lesson, recording, recorder.file)
 
 

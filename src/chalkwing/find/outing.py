@@ -1,0 +1,76 @@
+"""Whether a flight is a lesson, told by everything in it together; and what that makes of each maneuver.
+
+Maneuvers come together: who flies one of the course in an hour flies a dozen, and who crosses the country
+flies none. So what is certain in a flight says how probable the rest is. A turn that might be a steep turn
+is one beside stalls and lazy eights, and circling where there is nothing else.
+
+The log odds of a candidate are those of an hour in which maneuvers come at `_USUAL_RATE`. In a lesson they
+are more by the log of how much oftener maneuvers come, in ordinary flying less. Which it is, is Bayes' rule
+over the two: the sum over every set of candidates, by kinds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import expit
+
+from chalkwing.find.tuning import Tuning
+from chalkwing.find.turns import Ints
+from chalkwing.units import Floats
+
+_LESSON_RATE = 12.0
+"""Maneuvers in an hour of a lesson (common practice, no source)."""
+_ORDINARY_RATE = 0.5
+"""The same of ordinary flying: one now and then, for practice."""
+_SHOWS_ITSELF = 0.5
+"""Hours after which a lesson has shown what it is: one of a single kind goes on without showing another."""
+_AGAINST = 4.6
+"""Log odds against a lesson before anything is seen: of a hundred flights one is of the course."""
+
+
+@dataclass(frozen=True)
+class Outing:
+    """What kind of flying it was: ``lesson`` is the probability of a lesson.
+
+    ``more`` and ``less`` are what a lesson adds to every candidate's log odds and what ordinary flying adds
+    (less than 0).
+    """
+
+    lesson: float
+    more: float
+    less: float
+
+    @property
+    def shift(self) -> float:
+        """What the two together add to a candidate's log odds."""
+        return float(np.log(self.lesson * np.exp(self.more) + (1.0 - self.lesson) * np.exp(self.less)))
+
+
+def in_lesson(tuning: Tuning) -> float:
+    """What a lesson adds to a candidate's log odds."""
+    return float(np.log(_LESSON_RATE / tuning.usual_rate))
+
+
+def outing(best: Iterable[tuple[Ints, Floats]], hours: float, tuning: Tuning) -> Outing:
+    """What kind of flying it was, over all flights of a recording.
+
+    Parameters
+    ----------
+    best : iterable of (int array, float array)
+        Of each flight the kinds and the log odds of its best candidates that do not overlap, if it is
+        a lesson.
+    hours : float
+        All flights together.
+    """
+    more, less = in_lesson(tuning), float(np.log(_ORDINARY_RATE / tuning.usual_rate))
+    speaks: dict[int, float] = {}
+    for kinds, weights in best:
+        worth = np.logaddexp(0.0, weights + more) - np.logaddexp(0.0, weights + less)
+        # The tenth circle in a thermal says no more than the first: of each kind the clearest counts.
+        for kind, one in zip(kinds, worth, strict=True):
+            speaks[int(kind)] = max(speaks.get(int(kind), 0.0), float(one))
+    expected = (_LESSON_RATE - _ORDINARY_RATE) * min(hours, _SHOWS_ITSELF)
+    return Outing(float(expit(sum(speaks.values()) - expected - _AGAINST)), more, less)
