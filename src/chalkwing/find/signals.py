@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from chalkwing.find.scales import OwnScale, Scales, brought_to_one_g
+from chalkwing.find.scales import SLOWEST_FLIGHT, OwnScale, Scales, brought_to_one_g
 from chalkwing.find.turns import Ints
 from chalkwing.motion.motion import Motion
 from chalkwing.units import Floats
@@ -163,6 +163,18 @@ def _over_cruise(motion: Motion, own: OwnScale) -> tuple[Floats, Floats]:
     return over, np.hypot(motion.sds["airspeed"] / own.speeds.cruise, over * own.speeds.cruise_sd)
 
 
+def _energy_angle(motion: Motion, own: OwnScale) -> tuple[Floats, Floats]:
+    """The angle at which energy height is gained along the path through the air, and its sd."""
+    speed = np.maximum(motion["airspeed"], SLOWEST_FLIGHT * own.speeds.cruise)
+    rate, sd = motion["specific_energy_rate"], motion.sds["specific_energy_rate"]
+    return np.arctan(rate / speed), np.asarray(sd / speed)
+
+
+def _climb_or_sink(motion: Motion, own: OwnScale) -> tuple[Floats, Floats]:
+    """The vertical speed, up or down alike, and its sd."""
+    return np.abs(motion["vertical_speed"]), motion.sds["vertical_speed"]
+
+
 def _power_setting(motion: Motion, own: OwnScale) -> tuple[Floats, Floats] | None:
     """Whatever shows power, from idle (0) to this flight's most (1), and its sd; None where nothing does."""
     for name in _SHOW_POWER:
@@ -185,6 +197,8 @@ def _above_own_ground(motion: Motion, own: OwnScale) -> tuple[Floats, Floats] | 
 _SCALED: dict[str, Callable[[Motion, OwnScale], tuple[Floats, Floats] | None]] = {
     "airspeed_over_slow": _over_slow,
     "airspeed_over_cruise": _over_cruise,
+    "energy_angle": _energy_angle,
+    "climb_or_sink": _climb_or_sink,
     "power_setting": _power_setting,
     "height_above_own_ground": _above_own_ground,
 }

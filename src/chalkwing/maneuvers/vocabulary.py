@@ -238,10 +238,12 @@ QUANTITIES: dict[str, Quantity] = {
         Quantity("roll_rate_into_turn_deg_per_s", "roll_rate_into_turn", "deg_per_s", turned=True),
         Quantity("pitch_rate_deg_per_s", "pitch_rate", "deg_per_s"),
         Quantity("vertical_speed_ft_per_min", "vertical_speed", "ft_per_min"),
+        Quantity("climb_or_sink_ft_per_min", "climb_or_sink", "ft_per_min"),
         Quantity("load_factor_g", "load_factor", "g"),
         Quantity("lateral_load_g", "lateral_load", "g", needs="ball"),
         Quantity("specific_energy_ft", "specific_energy", "ft"),
         Quantity("specific_energy_rate_ft_per_min", "specific_energy_rate", "ft_per_min"),
+        Quantity("energy_angle_deg", "energy_angle", "deg"),
         Quantity("airspeed_over_slow_percent", "airspeed_over_slow", "percent"),
         Quantity("airspeed_over_cruise_percent", "airspeed_over_cruise", "percent"),
         Quantity("power_setting_percent", "power_setting", "percent", needs="power"),
@@ -289,6 +291,9 @@ QUANTITIES: dict[str, Quantity] = {
 For finding: ``airspeed_over_slow`` is the airspeed over the root of the load factor, in parts of the slowest
 speed at which this airplane flies, ``airspeed_over_cruise`` the airspeed in parts of its cruise, both
 estimated from the flight itself; ``height_above_own_ground`` counts from this flight's own runway;
+``climb_or_sink`` is the vertical speed without its sign: of a stretch, how far from level it was flown;
+``energy_angle`` is the angle at which energy height is gained along the path through the air: that of the climb
+at a steady speed, whatever the speed does, so that it tells power from idle in fast and slow airplanes alike;
 ``power_setting`` goes from idle to this flight's most, by whatever channel shows power.
 
 ``stall_speed_1g`` is the calibrated airspeed over the root of the load factor: at a break, the speed at
