@@ -17,20 +17,24 @@ import numpy.typing as npt
 from chalkwing.find.edges import roll_in
 from chalkwing.find.explained import Flight
 from chalkwing.find.scales import brought_to_one_g, smoothed
+from chalkwing.find.signals import energy_angle
 from chalkwing.find.turns import Ints
 from chalkwing.maneuvers.vocabulary import Event
-from chalkwing.units import FOOT_PER_MINUTE, Floats
+from chalkwing.units import DEGREE, FOOT_PER_MINUTE, Floats
 
 Bools = npt.NDArray[np.bool_]
 
 _STEP = 250.0 * FOOT_PER_MINUTE
 """Least step of the energy rate that is a power change: a third of what a closed throttle makes."""
 
+_ANGLE_STEP = 2.0 * DEGREE
+"""The same for the energy angle, which shows a small engine's at low speed."""
+
 _SETTING_STEP = 0.25
 """The same for the power set, in parts of idle to most."""
 
 _STEP_SECONDS = 4.0
-"""Seconds on either side over which a step of the energy rate is taken."""
+"""Seconds on either side over which a step is taken."""
 
 _MOVED = 0.3
 """Of a step: where it has plainly begun. A throttle is closed over seconds, and the engine follows it."""
@@ -41,11 +45,20 @@ _SLOW_ENOUGH = 1.45
 _ALONE = 3.0
 """Seconds on either side in which the slowest of a moment is the slowest."""
 
-_UNLOADED = 1.07
-"""Times the slowest speed for one g: the wing's lift coefficient has come down by an eighth."""
+_UNLOADED = 1.05
+"""Times the slowest speed for one g: the wing's lift coefficient has come down by a tenth."""
 
 _UNLOADED_WITHIN = 12.0
 """Seconds in which it does, if the wing was unloaded at all."""
+
+_LIGHT = 0.9
+"""Load factor under which the nose is falling or was lowered."""
+
+_LOADED = 0.97
+"""Load factor from which it had begun to: level flight, give or take."""
+
+_FALLS_WITHIN = 4.0
+"""Seconds in which the load comes down from one to the other."""
 
 _SPEEDS = (1.08, 1.14, 1.2, 1.26, 1.32, 1.38, 1.44)
 """Of the slowest speed: what a spell of slow flight may stay below."""
@@ -58,6 +71,15 @@ _SINKING = 150.0 * FOOT_PER_MINUTE
 
 _STOPPED = 40.0 * FOOT_PER_MINUTE
 """Sink at which it has stopped."""
+
+_PLUNGING = 500.0 * FOOT_PER_MINUTE
+"""Sink of a recovery from a stall."""
+
+_COME_OFF = 0.2
+"""Of a plunge's deepest sink: what is left where the recovery is as good as over."""
+
+_OVER_WITHIN = 15.0
+"""Seconds in which the sink of a plunge comes off."""
 
 _DESCENDING = 500.0 * FOOT_PER_MINUTE
 """Sink at which a descent begins and ends."""
@@ -88,9 +110,13 @@ def instants(event: Event, flight: Flight) -> Instants:
 
 
 def _power_step(flight: Flight, sign: float) -> Instants:
-    """Where power goes up (``sign`` +1) or down (-1): by the energy rate and by what shows power."""
+    """Where power goes up (``sign`` +1) or down (-1): by energy and by what shows power."""
     rate = flight.motion["specific_energy_rate"], flight.motion.sds["specific_energy_rate"]
-    found = [_steps(flight, sign * rate[0], rate[1], _STEP)]
+    angle = energy_angle(flight.motion, flight.seen.cruise)
+    found = [
+        _steps(flight, sign * rate[0], rate[1], _STEP),
+        _steps(flight, sign * angle[0], angle[1], _ANGLE_STEP),
+    ]
     if "power_setting" in flight.seen:
         setting = flight.seen.quantities["power_setting"]
         found.append(_steps(flight, sign * setting.values, setting.sds, _SETTING_STEP))
@@ -140,9 +166,37 @@ def _peaks(values: Floats, reach: int, least: float) -> Ints:
 
 
 def _breaks(flight: Flight) -> Instants:
-    """Where the airspeed brought to one g is the slowest for a while: there the wing works hardest."""
-    level, points = _slowest_moments(flight)
-    return Instants(flight.seen.time[points], np.full(len(level[points]), 1.0))
+    """Where the wing may let go: where the airspeed brought to one g is the slowest for a while, and where
+    the load begins to fall while it is slow."""
+    points = _break_points(flight)[1]
+    return Instants(flight.seen.time[points], np.full(len(points), 1.0))
+
+
+def _break_points(flight: Flight) -> tuple[Floats, Ints]:
+    """The airspeed brought to one g [m/s], and the grid points at which the wing may let go."""
+    level, slowest = _slowest_moments(flight)
+    return level, np.unique(np.concatenate([slowest, _load_falls(flight, level)]))
+
+
+def _load_falls(flight: Flight, level: Floats) -> Ints:
+    """The last points before each lightening of the load at which it was still that of level flight."""
+    seen = flight.seen
+    load = smoothed(flight.motion["load_factor"], 1.0, seen.interval)
+    reach = round(_FALLS_WITHIN / seen.interval)
+    slow = level <= _slow_enough(flight)
+    found = []
+    for light in _peaks(-load, reach, -_LIGHT):
+        first = max(int(light) - reach, 0)
+        loaded = np.flatnonzero((load[first : light + 1] >= _LOADED) & slow[first : light + 1])
+        if len(loaded):
+            found.append(first + int(loaded[-1]))
+    return np.array(found, dtype=np.int64)
+
+
+def _slow_enough(flight: Flight) -> float:
+    """The airspeed at one g [m/s] from which a wing may let go, whatever the doubt about the slowest."""
+    own = flight.seen.scales
+    return _SLOW_ENOUGH * own.slow * (1.0 + 2.0 * own.slow_sd)
 
 
 def _slowest_moments(flight: Flight) -> tuple[Floats, Ints]:
@@ -155,7 +209,7 @@ def _slowest_moments(flight: Flight) -> tuple[Floats, Ints]:
 
 def _unloads(flight: Flight) -> Instants:
     """Where, after each such moment, the wing works plainly less: the airspeed for one g has risen."""
-    level, points = _slowest_moments(flight)
+    level, points = _break_points(flight)
     reach = round(_UNLOADED_WITHIN / flight.seen.interval)
     found = []
     for point in points:
@@ -213,9 +267,22 @@ def _at(flight: Flight, points: Floats, sd: float) -> Instants:
 
 
 def _lowest(flight: Flight) -> Instants:
-    """Where a sinking stops."""
+    """Where a sinking stops, or as good as stops after a plunge."""
     sink = smoothed(flight.motion["vertical_speed"], 1.0, flight.seen.interval)
-    return _at(flight, _stays_under(sink, -_SINKING, -_STOPPED)[1], 0.7)
+    stops = _stays_under(sink, -_SINKING, -_STOPPED)[1]
+    return _at(flight, np.concatenate([stops, _come_off(sink, stops, flight.seen.interval)]), 0.7)
+
+
+def _come_off(sink: Floats, stops: Floats, interval: float) -> Floats:
+    """Where a plunge has come off to a fifth of its deepest, if it does not soon stop altogether."""
+    reach = round(_OVER_WITHIN / interval)
+    found = []
+    for deepest in _peaks(-sink, reach // 2, _PLUNGING):
+        after = sink[deepest : deepest + reach]
+        off = np.flatnonzero(after >= _COME_OFF * sink[deepest])
+        if len(off) and not np.any((stops >= deepest) & (stops < deepest + off[0] + reach // 3)):
+            found.append(float(deepest + off[0]))
+    return np.array(found)
 
 
 def _descents(flight: Flight) -> tuple[Floats, Floats]:

@@ -163,9 +163,12 @@ def _over_cruise(motion: Motion, own: OwnScale) -> tuple[Floats, Floats]:
     return over, np.hypot(motion.sds["airspeed"] / own.speeds.cruise, over * own.speeds.cruise_sd)
 
 
-def _energy_angle(motion: Motion, own: OwnScale) -> tuple[Floats, Floats]:
-    """The angle at which energy height is gained along the path through the air, and its sd."""
-    speed = np.maximum(motion["airspeed"], SLOWEST_FLIGHT * own.speeds.cruise)
+def energy_angle(motion: Motion, cruise: float) -> tuple[Floats, Floats]:
+    """The angle at which energy height is gained along the path through the air [rad], and its sd.
+
+    At a steady speed it is that of the climb; ``cruise`` [m/s] keeps a standstill from dividing by nothing.
+    """
+    speed = np.maximum(motion["airspeed"], SLOWEST_FLIGHT * cruise)
     rate, sd = motion["specific_energy_rate"], motion.sds["specific_energy_rate"]
     return np.arctan(rate / speed), np.asarray(sd / speed)
 
@@ -197,7 +200,7 @@ def _above_own_ground(motion: Motion, own: OwnScale) -> tuple[Floats, Floats] | 
 _SCALED: dict[str, Callable[[Motion, OwnScale], tuple[Floats, Floats] | None]] = {
     "airspeed_over_slow": _over_slow,
     "airspeed_over_cruise": _over_cruise,
-    "energy_angle": _energy_angle,
+    "energy_angle": lambda motion, own: energy_angle(motion, own.speeds.cruise),
     "climb_or_sink": _climb_or_sink,
     "power_setting": _power_setting,
     "height_above_own_ground": _above_own_ground,

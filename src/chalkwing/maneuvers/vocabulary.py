@@ -292,8 +292,8 @@ For finding: ``airspeed_over_slow`` is the airspeed over the root of the load fa
 speed at which this airplane flies, ``airspeed_over_cruise`` the airspeed in parts of its cruise, both
 estimated from the flight itself; ``height_above_own_ground`` counts from this flight's own runway;
 ``climb_or_sink`` is the vertical speed without its sign: of a stretch, how far from level it was flown;
-``energy_angle`` is the angle at which energy height is gained along the path through the air: that of the climb
-at a steady speed, whatever the speed does, so that it tells power from idle in fast and slow airplanes alike;
+``energy_angle`` is the angle at which energy height is gained along the path through the air, that of the
+climb at a steady speed: it tells power from idle in fast and slow airplanes alike, whatever the speed does;
 ``power_setting`` goes from idle to this flight's most, by whatever channel shows power.
 
 ``stall_speed_1g`` is the calibrated airspeed over the root of the load factor: at a break, the speed at
