@@ -14,7 +14,7 @@ import pytest
 from chalkwing.errors import FaultyDefinition, UnknownName
 from chalkwing.maneuvers import definition, definitions
 from chalkwing.maneuvers.reading import definition_from, read_definition
-from chalkwing.units import DEGREE
+from chalkwing.units import DEGREE, KNOT
 
 KINDS = ("chandelle", "lazy_eight", "steep_turn")
 
@@ -64,6 +64,22 @@ def test_every_common_error_says_how_it_shows_and_what_helps() -> None:
             assert error.shows
             assert error.correction
             assert error.observable == bool(error.measures)
+
+
+def test_an_error_that_can_be_flown_says_what_it_changes() -> None:
+    ways = {way.change: way for error in definition("lazy_eight").errors for way in error.flown}
+    assert ways["entry_speed"].by == pytest.approx(-8 * KNOT)
+    assert ways["roll_in"].by == 3.0
+    changed = tables()
+    changed["error"][0]["flown"] = [{"title": "Upside down", "change": "roll_over_deg", "by": 180}]
+    assert "error[0].flown[0].change" in faults_of(changed)
+
+
+def test_what_a_point_mass_cannot_show_is_never_flown() -> None:
+    for kind in KINDS:
+        for error in definition(kind).errors:
+            if error.id in ("uncoordinated", "not_cleared", "eyes_inside"):
+                assert not error.flown
 
 
 def test_an_unknown_maneuver_lists_the_known_ones() -> None:

@@ -16,6 +16,7 @@ from chalkwing.maneuvers.schema import (
     Duration,
     Expectation,
     Finder,
+    FlownError,
     Leg,
     LimitKey,
     Mark,
@@ -30,6 +31,7 @@ from chalkwing.maneuvers.vocabulary import (
     AFTER_TURNS,
     BEFORE_TURNS,
     BORDERS,
+    CHANGES,
     EVENTS,
     FUNCTIONALS,
     QUANTITIES,
@@ -369,7 +371,13 @@ def _common_error(fields: Fields) -> CommonError:
         correction=fields.text("correction"),
         observable=fields.flag("observable", default=True),
         measures=fields.texts("measures"),
+        flown=fields.each("flown", _flown_error),
     )
+
+
+def _flown_error(fields: Fields) -> FlownError:
+    change, unit = CHANGES[fields.choice("change", CHANGES)]
+    return FlownError(title=fields.text("title"), change=change, by=fields.number("by") * unit)
 
 
 def _check_names(definition: Definition, faults: list[Fault]) -> None:

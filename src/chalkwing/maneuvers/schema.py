@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from chalkwing.maneuvers.vocabulary import (
     Against,
+    Change,
     Directions,
     During,
     Each,
@@ -220,8 +221,23 @@ class Finder:
 
 
 @dataclass(frozen=True)
+class FlownError:
+    """One way of making a common error that a point mass can fly: what it changes of the plan, ``by`` what.
+
+    ``by`` is SI; ``title`` says it as an instructor would. Sizes are common practice, no source.
+    """
+
+    title: str
+    change: Change
+    by: float
+
+
+@dataclass(frozen=True)
 class CommonError:
-    """A published common error in our words: how the data shows it (or that it cannot), and what helps."""
+    """A published common error in our words: how the data shows it (or that it cannot), and what helps.
+
+    ``flown`` is empty for what a point mass cannot show: a stall, a slip or skid, a look not taken.
+    """
 
     id: str
     title: str
@@ -229,6 +245,7 @@ class CommonError:
     correction: str
     observable: bool
     measures: tuple[str, ...]
+    flown: tuple[FlownError, ...] = ()
 
 
 @dataclass(frozen=True)

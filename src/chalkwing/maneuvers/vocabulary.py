@@ -71,6 +71,21 @@ Need = Literal["terrain", "sheet", "ball", "power", "ground"]
 Outside = Literal["no", "before", "after"]
 During = Literal["any", "level", "straight", "turning"]
 Engines = Literal["any", "one", "several"]
+Change = Literal[
+    "entry_speed",
+    "throttle",
+    "nose_up",
+    "nose_down",
+    "nose_late",
+    "nose_behind",
+    "nose_creep",
+    "steepest_bank",
+    "bank_held",
+    "bank_creep",
+    "roll_in",
+    "roll_out",
+    "roll_late",
+]
 
 EVENTS: dict[Event, str] = {
     "turn_starts": "where the turn of this part begins: the wings leave level",
@@ -343,4 +358,26 @@ lie from the middle of those on the same side, ``line_spread`` how far the place
 straight line, both in parts of the radius; ``rectangle_misfit`` how far four corners are from a
 parallelogram and each fifth corner from the first, in parts of its side. ``follows_pivotal`` is how much of
 the change of pivotal altitude the altitude went along with.
+"""
+
+CHANGES: dict[str, tuple[Change, float]] = {
+    "entry_speed_kt": ("entry_speed", KNOT),
+    "throttle_percent": ("throttle", 0.01),
+    "nose_up_deg": ("nose_up", DEGREE),
+    "nose_down_times": ("nose_down", 1.0),
+    "nose_late_s": ("nose_late", 1.0),
+    "nose_behind_s": ("nose_behind", 1.0),
+    "nose_creep_deg": ("nose_creep", DEGREE),
+    "steepest_bank_deg": ("steepest_bank", DEGREE),
+    "bank_held_s": ("bank_held", 1.0),
+    "bank_creep_deg": ("bank_creep", DEGREE),
+    "roll_in_times": ("roll_in", 1.0),
+    "roll_out_times": ("roll_out", 1.0),
+    "roll_late_s": ("roll_late", 1.0),
+}
+"""What a common error changes of the planned bank, nose or power, where a point mass can fly it.
+
+More (or less) entry speed, throttle, highest nose, nose-down (so many times the plan's) or steepest bank; the
+nose lowered, or all of it, so much later; the bank held so much longer, or the roll begun so much later; nose
+or bank creeping on by so much while it should be held; rolling in or out so many times as fast.
 """
