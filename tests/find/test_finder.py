@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
+import numpy.typing as npt
 import pytest
 from tests.find.fake_estimator import AVIONICS, PERFECT, TRACK_ONLY, Quality, motion
 from tests.find.kinematics import Flown, Sketch, mirrored
 
 from chalkwing.errors import OutsideModel
 from chalkwing.find import Occurrence, can_find, find
+from chalkwing.find.finder import explain, flight_seen
 from chalkwing.maneuvers import Definition, definition, definitions
+from chalkwing.units import Floats
 
+Bools = npt.NDArray[np.bool_]
 KNOWN = tuple(definition(kind) for kind in ("lazy_eight", "chandelle", "steep_turn"))
 EVERYTHING = tuple(each for each in definitions().values() if can_find(each))
 
@@ -91,12 +96,17 @@ def test_poorly_flown_chandelles_are_chandelles(bank: float, path: float, headin
     assert kinds(sketch) == ["chandelle"]
 
 
+# 40 degrees of bank is 45 less the 5 that are allowed (FAA-S-ACS-6C, PA.V.A).
 @pytest.mark.parametrize(
-    ("bank", "climb", "heading"), [(37, 0, 360), (58, 0, 360), (45, 1.8, 343), (45, -1.8, 378)]
+    ("bank", "climb", "heading"), [(40, 0, 360), (58, 0, 360), (45, 1.8, 343), (45, -1.8, 378)]
 )
 def test_poorly_flown_steep_turns_are_steep_turns(bank: float, climb: float, heading: float) -> None:
     sketch = Sketch().level(40).turn(heading, bank=bank, climb=climb).level(40)
     assert kinds(sketch) == ["steep_turn"]
+
+
+def test_a_circle_of_medium_bank_is_no_steep_turn() -> None:
+    assert kinds(Sketch().level(40).turn(360, bank=36).level(40)) == []
 
 
 def test_a_720_is_two_steep_turns_that_meet_where_the_heading_comes_round() -> None:
@@ -123,6 +133,24 @@ def test_a_chain_of_eights_is_eights_and_says_so() -> None:
     assert [one.chained for one in occurrences] == [False, True, True]
     assert all(len(one.parts) == 2 for one in occurrences)
     assert all(one.parts[0].end == one.parts[1].start for one in occurrences)
+
+
+def test_what_was_not_recorded_says_nothing() -> None:
+    flight = motion(Sketch().level(40).chandelle(1).level(40).table(), AVIONICS, seed=1)
+    (one,) = find(flight, EVERYTHING)
+    unseen = (flight.time > one.start + 0.45 * (one.end - one.start)) & (flight.time < one.end)
+    guess = dict(flight.values) | {"path_angle": np.where(unseen, 0.0, flight["path_angle"])}
+    for name in ("pitch", "altitude", "airspeed"):
+        guess[name] = np.where(unseen, flight[name][int(np.argmax(unseen))], flight[name])
+
+    def weight(values: Mapping[str, Floats], in_gap: Bools) -> float:
+        shown = replace(flight, values=values, in_gap=in_gap)
+        explained = explain(KNOWN[1], flight_seen(shown, KNOWN))
+        assert explained is not None
+        return float(np.max(explained.weights))
+
+    assert weight(guess, ~unseen & False) < weight(flight.values, ~unseen & False) - 4.0
+    assert weight(guess, unseen) == pytest.approx(weight(flight.values, unseen), abs=0.5)
 
 
 def test_an_eight_given_up_after_its_first_half_is_broken_off() -> None:

@@ -10,8 +10,10 @@ from tests.find.fake_estimator import AVIONICS, PERFECT
 from tests.find.fake_estimator import motion as estimated
 from tests.find.ground_flights import circle, half_circles, motion, pilot, steady
 from tests.find.kinematics import Sketch
+from tests.judge.ground_flights import Pilot
 
 from chalkwing.find import Occurrence, can_find, find
+from chalkwing.find.gains import told_direction
 from chalkwing.maneuvers import definition, definitions
 
 EVERYTHING = tuple(each for each in definitions().values() if can_find(each))
@@ -77,12 +79,32 @@ def test_a_chain_of_eights_is_neither_chandelles_nor_s_turns() -> None:
     assert [one.kind for one in found] == ["lazy_eight"] * 3
 
 
-def test_eights_about_two_pylons_are_one_series() -> None:
-    flying = pilot(height_ft=850.0)
+def pylons(height_ft: float) -> Pilot:
+    flying = pilot(height_ft=height_ft)
     for turn in range(4):
         steady(flying, 250.0 * (-1) ** turn, bank=32.0)
         flying.straight(2.0 * 48.0**2 / (9.81 * np.tan(np.radians(32.0))) * np.tan(np.radians(35.0)) / 48.0)
-    assert told(find(motion(flying, takeoff=True), EVERYTHING)) == [("eights_on_pylons", "right", 4)]
+    return flying
+
+
+def test_eights_about_two_pylons_are_one_series() -> None:
+    found = find(motion(pylons(850.0), takeoff=True), EVERYTHING)
+    assert told(found) == [("eights_on_pylons", "right", 4)]
+
+
+def test_eights_far_above_the_pivotal_altitude_are_less_probably_on_pylons() -> None:
+    # At 48 m/s the pivotal altitude is 48**2 / g = 771 ft (FAA-H-8083-3C, ch. 7: TAS**2 / 11.3).
+    (low,) = find(motion(pylons(850.0), takeoff=True), EVERYTHING)
+    high = find(motion(pylons(2400.0), takeoff=True), EVERYTHING)
+    assert low.probability > 0.9
+    assert max((one.probability for one in high if one.kind == "eights_on_pylons"), default=0.0) < 0.6
+
+
+def test_the_direction_of_entry_counts_as_much_as_it_is_rare() -> None:
+    # A third of all directions, in which 85 of 100 students begin: log(0.85 * 3 + 0.15); else log(0.15).
+    off, sd = np.radians([20.0, -170.0, 20.0]), np.array([0.01, 0.01, 50.0])
+    worth = told_direction(off, sd, -np.pi / 3.0, np.pi / 3.0)
+    assert worth == pytest.approx([np.log(2.7), np.log(0.15), 0.0], abs=0.02)
 
 
 # Corners ---------------------------------------------------------------------------------------------------

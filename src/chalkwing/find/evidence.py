@@ -130,10 +130,11 @@ def _statements(
 ) -> Iterator[tuple[str, Floats]]:
     """The gain of everything the definition says of this leg, with the quantity it is about.
 
-    A leg without length says nothing: the roll-out of a revolution that goes straight on into the next.
+    A leg without length says nothing: the roll-out of a revolution that goes straight on into the next. Nor
+    does what was not recorded: how it was flown in a gap is guessed, and often as level flight.
     """
-    flown = stretch.last > stretch.first
-    yield "duration", np.where(flown, _duration(leg, definition, number, stretch, tuning), 0.0)
+    heard = np.where(stretch.last > stretch.first, seen.seen_share(stretch.first, stretch.last), 0.0)
+    yield "duration", heard * _duration(leg, definition, number, stretch, tuning)
     said: tuple[Range | Trend, ...] = (*leg.ranges, *leg.means, *leg.trends)
     for one in said:
         name = one.quantity.name
@@ -141,9 +142,9 @@ def _statements(
         if name not in seen or usual is None:
             continue
         if isinstance(one, Trend):
-            yield name, np.where(flown, trend_gain(one, usual, stretch, seen, tuning), 0.0)
+            yield name, heard * trend_gain(one, usual, stretch, seen, tuning)
         elif np.isfinite(usual.spread) or name in FROM_ENTRY:
-            yield name, np.where(flown, range_gain(one, usual, stretch, seen, tuning), 0.0)
+            yield name, heard * range_gain(one, usual, stretch, seen, tuning)
 
 
 def range_gain(said: Range, usual: Ordinary, stretch: Stretch, seen: Signals, tuning: Tuning) -> Floats:

@@ -12,6 +12,9 @@ from chalkwing.units import Floats
 _COINCIDENCE = 0.03
 """How often a figure of a whole stretch looks meant when it is not: no single one is worth more than this."""
 
+_ANYHOW = 0.15
+"""How often a student begins in a direction that is not the one taught (common practice, no source)."""
+
 
 def log_gain(
     value: Floats,
@@ -54,6 +57,19 @@ def told(value: Floats, sd: Floats, low: float, high: float, usual: float, sprea
         (1.0 - _COINCIDENCE) * ordinary + _COINCIDENCE * meant
     )
     return np.where(np.isfinite(value), np.log(np.where(np.isfinite(odds), odds, 1.0)), 0.0)
+
+
+def told_direction(value: Floats, sd: Floats, low: float, high: float) -> Floats:
+    """Log odds of a direction [rad], -pi to pi, which ordinary flying takes like any other; 0 for ``nan``.
+
+    `_ANYHOW` keeps it from telling much against: what is flown well may still be begun the wrong way round.
+    """
+    blur = np.minimum(sd, np.pi)  # as good as anywhere
+    each_way = [value - 2.0 * np.pi, value, value + 2.0 * np.pi]
+    inside = sum(ndtr((high - one) / blur) - ndtr((low - one) / blur) for one in each_way)
+    odds = (1.0 - _ANYHOW) * 2.0 * np.pi * inside / (high - low) + _ANYHOW
+    known = np.isfinite(odds)
+    return np.where(known, np.log(np.where(known, odds, 1.0)), 0.0)
 
 
 def holds(value: Floats, sd: Floats, low: float, high: float, tuning: Tuning) -> Floats:

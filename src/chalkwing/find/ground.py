@@ -22,8 +22,10 @@ class OverGround:
     """Arrays of shape (n,) on the Motion's grid [m, m/s]; ``nan`` throughout where the Motion has no place.
 
     ``wind`` is the velocity of the air, ``wind_sd`` that of each component. ``pivotal`` is the part of the
-    pivotal altitude that changes with the wind, V * tailwind / g. ``own_ground`` is the altitude of the
-    lowest ground that this flight rolled on: ``nan`` where neither takeoff nor landing is in the recording.
+    pivotal altitude that changes with the wind, V * tailwind / g; ``pivotal_height`` is all of it,
+    V * (V + tailwind) / g, the height from which a turn's wing points at one place. ``own_ground`` is the
+    altitude of the lowest ground that this flight rolled on: ``nan`` where neither takeoff nor landing is in
+    the recording.
     ``energy`` is the energy height, ``air_run`` how far it has flown through the air, ``engine`` its
     engine speed over the idle of this flight.
     """
@@ -34,6 +36,7 @@ class OverGround:
     wind_east: Floats
     wind_sd: Floats
     pivotal: Floats
+    pivotal_height: Floats
     altitude: Floats
     energy: Floats
     air_run: Floats
@@ -54,7 +57,7 @@ def over_ground(motion: Motion, flying: npt.NDArray[np.bool_], ground: float) ->
     run = motion.interval * np.cumsum(motion["airspeed"])
     engine = _engine_over_idle(motion, flying)
     if not all(name in motion for name in _NEEDED):
-        return OverGround(*(unknown,) * 6, altitude, energy, run, engine, ground)
+        return OverGround(*(unknown,) * 7, altitude, energy, run, engine, ground)
     north, east = motion["wind_north"], motion["wind_east"]
     heading, speed = motion["heading_true"], motion["true_airspeed"]
     tailwind = north * np.cos(heading) + east * np.sin(heading)
@@ -65,6 +68,7 @@ def over_ground(motion: Motion, flying: npt.NDArray[np.bool_], ground: float) ->
         wind_east=east,
         wind_sd=np.hypot(motion.sds["wind_north"], motion.sds["wind_east"]) / np.sqrt(2.0),
         pivotal=np.asarray(float(np.median(speed)) * tailwind / STANDARD_GRAVITY),
+        pivotal_height=np.asarray(speed * (speed + tailwind) / STANDARD_GRAVITY),
         altitude=altitude,
         energy=energy,
         air_run=run,

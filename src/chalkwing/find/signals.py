@@ -95,7 +95,10 @@ def _summed(values: Floats) -> Floats:
 
 @dataclass(frozen=True)
 class Signals:
-    """The flight as the finder sees it, on the Motion's grid."""
+    """The flight as the finder sees it, on the Motion's grid.
+
+    ``unseen`` counts the grid points in gaps of the recording, summed up: shape (n + 1,).
+    """
 
     time: Floats
     interval: float
@@ -104,6 +107,7 @@ class Signals:
     scales: Scales
     flying: npt.NDArray[np.bool_]
     quantities: Mapping[str, Quantity]
+    unseen: Floats
 
     def __contains__(self, name: object) -> bool:
         return name in self.quantities
@@ -112,6 +116,10 @@ class Signals:
     def cruise(self) -> float:
         """What this flight cruises at [m/s]."""
         return self.scales.cruise
+
+    def seen_share(self, first: Ints, last: Ints) -> Floats:
+        """How much of each stretch, ``first`` to ``last`` inclusive, was recorded."""
+        return np.asarray(1.0 - (self.unseen[last + 1] - self.unseen[first]) / (last + 1 - first))
 
     def index(self, time: Floats) -> Ints:
         """The grid points nearest to ``time``."""
@@ -145,6 +153,7 @@ def signals(motion: Motion, names: frozenset[str], scale: OwnScale) -> Signals:
         scales=scale.speeds,
         flying=scale.flying,
         quantities=held,
+        unseen=_summed(motion.in_gap.astype(float)),
     )
 
 

@@ -14,8 +14,8 @@ import numpy as np
 import numpy.typing as npt
 
 from chalkwing.find.candidates import NO_SPAN, Candidates
-from chalkwing.find.gains import holds, told
-from chalkwing.find.ground import OverGround, slope_on
+from chalkwing.find.gains import holds, told, told_direction
+from chalkwing.find.ground import OverGround, slope_on, summed
 from chalkwing.find.plane import (
     arcs,
     lowest_and_highest,
@@ -43,6 +43,10 @@ _NEARLY_ROUND = 0.2
 """Of a turn: what may be missing from the last round, and is then added on as an arc."""
 _HEIGHT_ERROR = 60.0 * FOOT
 """How far from his altitude a pilot strays without meaning it."""
+_OTHER_GROUND = 100.0 * FOOT
+"""How far the ground under a maneuver lies above or below the one taken off from."""
+_ENTRY_ERROR = 15.0 * DEGREE
+"""How far off the heading that was meant a maneuver is entered."""
 
 
 @dataclass(frozen=True)
@@ -64,8 +68,12 @@ _USUAL: dict[str, _Usual] = {
     "engine_over_idle": _Usual(1.8, 0.15, "engine"),
     "lowest_above_own_ground": _Usual(2300.0 * FOOT, 900.0 * FOOT, "height"),
     "highest_above_own_ground": _Usual(2300.0 * FOOT, 900.0 * FOOT, "height"),
+    "height_off_pivotal": _Usual(1300.0 * FOOT, 900.0 * FOOT, "height"),
 }
 """Common practice, no source; set before any flight was looked at."""
+
+_DIRECTIONS = frozenset({"entry_off_downwind"})
+"""Quantities that in ordinary flying take any direction alike; each is a family of its own."""
 
 
 @dataclass(frozen=True)
@@ -93,8 +101,8 @@ class Course:
 def whole_odds(definition: Definition, course: Course, tuning: Tuning) -> Floats:
     """Log odds of what the definition says of the whole, shape (candidates,).
 
-    What legs say as well (the climb) can only fail here. Of one family the strongest gain counts, and the
-    worst failure.
+    What legs say as well (the climb) can only fail here, and so can a range with an open end. Of one family
+    the strongest gain counts, and the worst failure.
     """
     nothing = np.zeros(len(course.candidates))
     best: dict[str, Floats] = defaultdict(lambda: nothing)
@@ -102,8 +110,11 @@ def whole_odds(definition: Definition, course: Course, tuning: Tuning) -> Floats
     for said in definition.whole:
         value, sd = _QUANTITIES[said.quantity.name](course)
         usual = _USUAL.get(said.quantity.name)
-        if usual is None:
-            family, worth = "climb", holds(value, sd, said.low, said.high, tuning)
+        if said.quantity.name in _DIRECTIONS:
+            family, worth = said.quantity.name, told_direction(value, sd, said.low, said.high)
+        elif usual is None or not np.isfinite(said.high - said.low):
+            family = "climb" if usual is None else usual.family
+            worth = holds(value, sd, said.low, said.high, tuning)
         else:
             family = usual.family
             worth = told(value, sd, said.low, said.high, usual.usual, usual.spread)
@@ -202,6 +213,22 @@ def _follows_pivotal(course: Course) -> Told:
     return slope, _HEIGHT_ERROR / spread
 
 
+def _height_off_pivotal(course: Course) -> Told:
+    ground = course.ground
+    sums = summed(ground.altitude - ground.own_ground - ground.pivotal_height)
+    count = course.last + 1 - course.first
+    off = (sums[course.last + 1] - sums[course.first]) / count
+    return np.asarray(off), np.hypot(_strayed(course), _OTHER_GROUND)
+
+
+def _entry_off_downwind(course: Course) -> Told:
+    ground = course.ground
+    north, east = ground.wind_north[course.first], ground.wind_east[course.first]
+    off = course.seen.heading[course.first] - np.arctan2(east, north)
+    doubt = ground.wind_sd[course.first] / np.maximum(np.hypot(north, east), 0.1)
+    return np.asarray((off + np.pi) % _ROUND - np.pi), np.hypot(doubt, _ENTRY_ERROR)
+
+
 def _wind_corrected(course: Course) -> Told:
     """The share of the wind that did not carry the airplane along between two places a whole number of turns
     of the heading apart: there a circle held in the air has gone with it, one held over the ground has not.
@@ -238,4 +265,6 @@ _QUANTITIES: dict[str, Callable[[Course], Told]] = {
     "line_spread": _line_spread,
     "rectangle_misfit": _rectangle_misfit,
     "follows_pivotal": _follows_pivotal,
+    "height_off_pivotal": _height_off_pivotal,
+    "entry_off_downwind": _entry_off_downwind,
 }

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Mapping
+from functools import partial
 from pathlib import Path
 from typing import get_args
 
@@ -120,7 +121,7 @@ def _definition(fields: Fields) -> Definition:
         solver=fields.choice("solver", get_args(SolverFamily)),
         errors=fields.each("error", _common_error),
         ground=_ground(fields),
-        whole=fields.each("whole", _whole),
+        whole=fields.each("whole", partial(_range, known=WHOLE)),
     )
 
 
@@ -208,13 +209,6 @@ def _trend(fields: Fields) -> Trend:
     goes: Trending = fields.choice("goes", get_args(Trending))
     key = "at_most_per_s" if goes == "steady" else "at_least_per_s"
     return Trend(quantity, goes, fields.number(key, least=0.0) * quantity.scale)
-
-
-def _whole(fields: Fields) -> Range:
-    said = _range(fields, WHOLE)
-    if not math.isfinite(said.high - said.low):
-        fields.fault(None, "needs low and high: what is said of the whole is weighed by how wide it is")
-    return said
 
 
 def _range(fields: Fields, known: Mapping[str, Quantity] = QUANTITIES) -> Range:

@@ -267,7 +267,8 @@ class Definition:
     source: str
     ground: GroundKind = "none"
     whole: tuple[Range, ...] = ()
-    """Where a quantity of the whole stretch lies: what a leg cannot say. Serves the finder; no limit."""
+    """Where a quantity of the whole stretch lies: what a leg cannot say. Serves the finder; no limit. A range
+    with an open end can only speak against: what lies within it is nothing special."""
 
     def point(self, name: str) -> Point:
         """The point called ``name``; a KeyError cannot happen for names that the definition itself uses."""

@@ -342,6 +342,8 @@ WHOLE: dict[str, Quantity] = {
         Quantity("line_spread_percent", "line_spread", "percent"),
         Quantity("rectangle_misfit_percent", "rectangle_misfit", "percent"),
         Quantity("follows_pivotal_percent", "follows_pivotal", "percent"),
+        Quantity("height_off_pivotal_ft", "height_off_pivotal", "ft"),
+        Quantity("entry_off_downwind_deg", "entry_off_downwind", "deg"),
     )
 }
 """Quantities of a whole stretch that the finder knows, for ``[[whole]]``.
@@ -357,7 +359,9 @@ it came back to where it began, 0 where it went with the air. ``center_spread`` 
 lie from the middle of those on the same side, ``line_spread`` how far the places where turns meet lie from a
 straight line, both in parts of the radius; ``rectangle_misfit`` how far four corners are from a
 parallelogram and each fifth corner from the first, in parts of its side. ``follows_pivotal`` is how much of
-the change of pivotal altitude the altitude went along with.
+the change of pivotal altitude the altitude went along with, ``height_off_pivotal`` how far above the pivotal
+altitude, counted from ``own_ground``, it was flown in the mean. ``entry_off_downwind`` is the heading at the
+first start less the direction that the wind blows to, right positive.
 """
 
 CHANGES: dict[str, tuple[Change, float]] = {
