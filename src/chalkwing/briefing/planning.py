@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import wraps
 from pathlib import Path
+from typing import NamedTuple, ParamSpec
 
 from chalkwing.airplane import AirplaneSheet, load_sheet
 from chalkwing.briefing import telling
@@ -45,7 +47,17 @@ _OWN_HEIGHT = _LOW | _TO_A_LANDING | {"steep_spiral"}
 """Maneuvers whose solver finds the height at which they begin."""
 
 
-def brief(
+_P = ParamSpec("_P")
+
+
+class Briefed(NamedTuple):
+    """A briefing with the Reference it tells of: for who flies that again with something changed."""
+
+    briefing: Briefing
+    reference: Reference
+
+
+def briefed(
     kind: str,
     *,
     airplane: AirplaneSheet | Path | str,
@@ -68,7 +80,7 @@ def brief(
     nose_up: float | None = None,
     entry_speed: float | None = None,
     **settings: object,
-) -> Briefing:
+) -> Briefed:
     """Brief one maneuver for one airplane, mass, day and place.
 
     Parameters
@@ -135,7 +147,7 @@ def brief(
         asked=asked,
     )
     margins, cautions = margins_of(reference, floor=above.planned, airspace=airspace, night=night)
-    return Briefing(
+    briefing = Briefing(
         kind=kind,
         title=defined.title if defined else _TITLES.get(kind, kind.replace("_", " ").capitalize()),
         summary=defined.summary if defined else "",
@@ -169,6 +181,20 @@ def brief(
         part_directions=telling.part_directions(reference),
         notes=(*_notes(sheet, line), *reference.notes),
     )
+    return Briefed(briefing, reference)
+
+
+def _without_reference(make: Callable[_P, Briefed]) -> Callable[_P, Briefing]:
+    @wraps(make)
+    def brief(*args: _P.args, **kwargs: _P.kwargs) -> Briefing:
+        return make(*args, **kwargs).briefing
+
+    brief.__name__ = brief.__qualname__ = "brief"
+    return brief
+
+
+brief = _without_reference(briefed)
+"""As :func:`briefed`, the briefing alone."""
 
 
 def briefable(folders: Iterable[Path] = ()) -> tuple[str, ...]:

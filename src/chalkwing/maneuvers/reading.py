@@ -12,6 +12,7 @@ from typing import get_args
 from chalkwing.errors import Fault, FaultyDefinition
 from chalkwing.maneuvers.fields import Fields
 from chalkwing.maneuvers.schema import (
+    Advice,
     CommonError,
     Definition,
     Duration,
@@ -201,7 +202,12 @@ def _leg(fields: Fields, progress: Progress) -> Leg:
         means=fields.each("mean", _range),
         ends=fields.each("end", _range),
         outside=outside,
+        technique=fields.each("technique", _advice),
     )
+
+
+def _advice(fields: Fields) -> Advice:
+    return Advice(fields.text("say"), fields.text("source"))
 
 
 def _trend(fields: Fields) -> Trend:

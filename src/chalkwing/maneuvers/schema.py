@@ -93,6 +93,14 @@ class Range:
 
 
 @dataclass(frozen=True)
+class Advice:
+    """A sentence of technique as it is taught, and who says so."""
+
+    text: str
+    source: str
+
+
+@dataclass(frozen=True)
 class Leg:
     """One stretch of each part, from the end of the leg before it to ``until``."""
 
@@ -108,6 +116,8 @@ class Leg:
     """Where a quantity lies when the leg ends."""
     outside: Outside = "no"
     """Whether it lies before or after the maneuver: it tells what is flown there, and belongs to no part."""
+    technique: tuple[Advice, ...] = ()
+    """How it is flown, for teaching."""
 
 
 @dataclass(frozen=True)
