@@ -27,6 +27,7 @@ from chalkwing.find.spells import explain_spells
 from chalkwing.find.tuning import DEFAULT, Tuning
 from chalkwing.find.turning import explain_turns
 from chalkwing.find.turns import Ints, find_turns
+from chalkwing.find.whole import turned_to_entry
 from chalkwing.maneuvers.schema import Definition
 from chalkwing.maneuvers.vocabulary import Progress
 from chalkwing.motion.motion import Motion
@@ -45,8 +46,12 @@ _RARE = 0.35
 """The same for a whole flight: rows 5 s apart or more tell no maneuver from another."""
 
 
-_CLEARS = 1.0
+_CLEARS = 2.0
 """Log odds against a maneuver being led in by another, given that it could be (clearing turns)."""
+
+_TO_ENTRY = 4.0
+"""Further log odds against that before a maneuver that is begun in a direction of its own: nearly always one
+turns to that first, look-out or none."""
 
 _HOPELESS = 5.0
 """Weight below which a candidate is not worth linking to: its probability is under one in a hundred."""
@@ -243,7 +248,9 @@ def _leading(
         after.append(ends[low:high])
         before.append(np.full(high - low, index))
     pairs = np.concatenate(before)
-    return Links(pairs, np.concatenate(after), np.full(len(pairs), flight.tuning.rarity - _CLEARS))
+    to_entry = np.array([turned_to_entry(one.definition) for one in explained])[kind]
+    led = np.concatenate(after)
+    return Links(pairs, led, flight.tuning.rarity - _CLEARS - _TO_ENTRY * to_entry[led])
 
 
 def _unseen(motion: Motion, first: Ints, last: Ints) -> Floats:

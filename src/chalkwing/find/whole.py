@@ -68,6 +68,7 @@ _USUAL: dict[str, _Usual] = {
     "engine_over_idle": _Usual(1.8, 0.15, "engine"),
     "lowest_above_own_ground": _Usual(2300.0 * FOOT, 900.0 * FOOT, "height"),
     "highest_above_own_ground": _Usual(2300.0 * FOOT, 900.0 * FOOT, "height"),
+    "turned": _Usual(75.0 * DEGREE, 40.0 * DEGREE, "turned"),
     "height_off_pivotal": _Usual(1300.0 * FOOT, 900.0 * FOOT, "height"),
 }
 """Common practice, no source; set before any flight was looked at."""
@@ -96,6 +97,12 @@ class Course:
     def turned(self) -> Floats:
         """All turns together, whichever way [rad]."""
         return np.asarray(np.where(self.begun, self.spans.turned[self.candidates.spans], 0.0).sum(axis=1))
+
+
+def turned_to_entry(definition: Definition) -> bool:
+    """Whether one turns to begin it: to the wind, or round the pattern to a runway."""
+    said = {one.quantity.name for one in definition.whole}
+    return definition.ground == "runway" or not said.isdisjoint(_DIRECTIONS)
 
 
 def whole_odds(definition: Definition, course: Course, tuning: Tuning) -> Floats:
