@@ -31,10 +31,10 @@ def test_every_recording_is_debriefed_or_refused_with_a_reason(shared_data: Path
     assert "no position" in refused["no_position/engine_monitor.csv"]
 
 
-BOXES = {"adsb/calibration.csv": ["rectangular_course", "rectangular_course"]}
-"""Found and not meant: a calibration flight goes round level boxes over its own ground, six corners at
-1,000 ft and ten at 1,900 ft. Over the ground they are what a rectangular course is; nobody trained there, so
-they are false."""
+BOXES = {"adsb/calibration.csv": ["rectangular_course"]}
+"""Found and not meant: a calibration flight goes round a level box over its own ground at 960 to 1,070 ft, with
+sides of 0.5 to 1.4 miles. FAA-H-8083-3C, ch. 7 flies a rectangular course at 600 to 1,000 ft with sides of
+about a mile, so over the ground this is one; nobody trained there, so it is false."""
 
 
 def test_nobody_flew_a_course_maneuver_in_ordinary_flying(shared_data: Path) -> None:

@@ -265,16 +265,17 @@ def _inside_longer(
     """Candidates inside a complete and longer one whose definition excludes theirs: the longer wins.
 
     Their weights alone cannot tell: a definition that speaks of each half separately gathers more evidence
-    than one that speaks of the whole, from the same flying. A series, too, is one as long as it goes on: what
-    is inside a heavier one of its kind is a piece of that.
+    than one that speaks of the whole, from the same flying. What was finished as one thing was not begun as
+    another either. A series, too, is one as long as it goes on: what is inside a heavier one of its kind is a
+    piece of that.
     """
     inside = np.zeros(len(kind), dtype=np.bool_)
-    complete = ~np.concatenate([one.broken for one in explained])
-    for index in np.flatnonzero(complete & (weights > 0.0)):
+    broken = np.concatenate([one.broken for one in explained])
+    for index in np.flatnonzero(~broken & (weights > 0.0)):
         excludes = explained[kind[index]].definition.finder.excludes
         excluded = np.array([one.definition.kind in excludes for one in explained])[kind]
         shorter = (last - first) * _LONGER < last[index] - first[index]
-        lost = excluded & shorter
+        lost = (excluded | broken) & shorter
         if explained[kind[index]].definition.turns.is_series:
             lost |= (kind == kind[index]) & (weights < weights[index])
         inside |= lost & (first >= first[index]) & (last <= last[index])

@@ -96,11 +96,11 @@ def off_line(spans: Ints, first: Ints, last: Ints, north: Floats, east: Floats, 
 @compiled
 def off_parallelogram(spans: Ints, first: Ints, last: Ints, north: Floats, east: Floats) -> Floats:
     """How far four corners in succession are from a parallelogram, and the fifth from the first, in parts of
-    the mean side: the mean over all such; ``nan`` for fewer than four corners. A corner is the middle of its
+    the mean side: the worst of all such; ``nan`` for fewer than four corners. A corner is the middle of its
     turn."""
     found = np.full(len(spans), np.nan)
     for row in range(len(spans)):
-        total, fours = 0.0, 0
+        worst = -1.0
         for begin in range(spans.shape[1] - 3):
             if spans[row, begin + 3] < 0:
                 break
@@ -113,16 +113,14 @@ def off_parallelogram(spans: Ints, first: Ints, last: Ints, north: Floats, east:
             for corner in range(3):
                 side += np.hypot(x[corner + 1] - x[corner], y[corner + 1] - y[corner]) / 3.0
             gap = np.hypot(x[0] - x[1] + x[2] - x[3], y[0] - y[1] + y[2] - y[3])
-            total += gap / max(side, 1.0)
-            fours += 1
+            worst = max(worst, gap / max(side, 1.0))
             if begin + 4 < spans.shape[1] and spans[row, begin + 4] >= 0:
                 again = spans[row, begin + 4]
                 off_north = 0.5 * (north[first[again]] + north[last[again]]) - x[0]
                 off_east = 0.5 * (east[first[again]] + east[last[again]]) - y[0]
-                total += np.hypot(off_north, off_east) / max(side, 1.0)
-                fours += 1
-        if fours > 0:
-            found[row] = total / fours
+                worst = max(worst, np.hypot(off_north, off_east) / max(side, 1.0))
+        if worst >= 0.0:
+            found[row] = worst
     return found
 
 
