@@ -11,6 +11,7 @@ from tests.judge.ground_flights import (
     Pilot,
     circle_law,
     landed,
+    quantities,
     recorded,
     revolutions,
     wing_on,
@@ -197,6 +198,20 @@ def test_halves_of_unequal_radius_show_in_steps_and_left_against_right() -> None
     assert value(found, "radius_step", 2) == pytest.approx(-60.0 / FOOT, rel=0.05)
     assert value(found, "radius_step", 3) == pytest.approx(60.0 / FOOT, rel=0.05)
     assert value(found, "depth_left_minus_right") > 100.0
+
+
+def test_a_quiver_that_one_row_a_second_cannot_show_is_no_wander_of_the_roll() -> None:
+    pilot = s_turns((300.0,) * 4)
+    truth = quantities(pilot)
+    time = INTERVAL * np.arange(len(truth["bank"]))
+    spreads = []
+    for quiver in (0.0, 3.0 * DEGREE):
+        shaken = truth | {"roll_rate": truth["roll_rate"] + quiver * np.sin(2.0 * np.pi * time)}
+        motion, occurrence = recorded(shaken, pilot.edges, "s_turns")
+        found = judge(motion, occurrence, definition("s_turns"), standard("private"), draws=20)
+        spreads.append(value(found, "roll_rate_spread", 2))
+    # Unsteadied the quiver alone would be 3 / sqrt(2) = 2.1 degrees a second.
+    assert spreads[1] == pytest.approx(spreads[0], abs=0.3)
 
 
 def test_a_given_line_tells_how_it_was_crossed() -> None:

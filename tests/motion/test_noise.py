@@ -126,3 +126,17 @@ def test_bands_contain_the_wanders_that_draws_walk() -> None:
             assert np.all(motion.sds[name] >= slow.sd)
             drawn = motion.draws(start=10.0, end=40.0, count=300, names=[name])[name].std(axis=0)
             assert np.all(drawn > 0.85 * slow.sd)  # 300 draws: an sd to 4 %; interpolation takes a little too
+
+
+@pytest.mark.parametrize("seconds", [15.0, 30.0, 60.0])
+def test_a_place_that_drifts_is_a_speed_that_is_not_flown(seconds: float) -> None:
+    # The mean speed over T of a place that wanders with sd s and time t: s sqrt(2 (1 - exp(-T / t))) / T.
+    drift = wander.PLACE * np.sqrt(2.0 * (1.0 - np.exp(-seconds / 60.0))) / seconds
+    times = np.arange(0.0, seconds, 0.25)
+    (slow,) = (
+        one
+        for one in wander.wanders(airspeed_recorded=True, pitch_recorded=True)
+        if one.quantities == ("ground_speed",)
+    )
+    told = wander.walk(4000, times, slow, np.random.default_rng(0)).mean(axis=1).std()
+    assert told == pytest.approx(drift, rel=0.35)

@@ -27,6 +27,8 @@ JUST_BEFORE = 1.5
 """Seconds before a break at which the bank is that of the stall's entry."""
 LOOK_BACK = 1.0
 """Seconds before a break over which the stall speed is read."""
+RATE_OVER = 4.0
+"""Seconds over which a rate of roll or of pitch is taken: one row a second shows no quicker change."""
 _NEED_SHEET = frozenset(
     ("margin_over_stall", "margin_over_accelerated_stall", "stall_speed_over_sheet", "over_maneuvering_speed")
 )
@@ -214,9 +216,15 @@ class Flown:
             return self.ground.signal(self, name, part)
         source = _TURNED.get(name)
         if source is not None:
-            return self.signs[part] * self.values[source]
+            return self.signs[part] * self._steadied(source)
         maker = _MAKERS.get(name)
-        return self.values[name] if maker is None else maker(self, part)
+        return self._steadied(name) if maker is None else maker(self, part)
+
+    def _steadied(self, name: str) -> Floats:
+        """A quantity of the Motion, rates of roll and pitch taken over `RATE_OVER`."""
+        if name not in ("roll_rate", "pitch_rate"):
+            return self.values[name]
+        return mean_over(self.values[name], 0.5 * RATE_OVER, 0.5 * RATE_OVER, self.interval)
 
     def at(self, name: str, part: int, places: Floats) -> Floats:
         """Each draw's value of ``name`` at its own place.

@@ -69,7 +69,7 @@ class Certain:
 
 def _over_ground(lesson: Lesson, time: Floats) -> dict[str, Floats]:
     """Place, ground velocity, wind and path of the truth, as a Motion names them."""
-    straight = ("latitude", "longitude", "geometric_altitude", "angle_of_attack", "roll_rate", "pitch_rate")
+    straight = ("latitude", "longitude", "geometric_altitude", "angle_of_attack")
     north, east, down = (lesson.at(f"velocity_{axis}", time) for axis in ("north", "east", "down"))
     speed = np.hypot(north, east)
     step = time[1] - time[0]
@@ -96,7 +96,9 @@ def truth_motion(lesson: Lesson, altitude_kind: AltitudeKind) -> Motion:
     values = {name: lesson.at(name, time) for name in straight}
     values["altitude"] = lesson.at(altitude, time)
     values["airspeed"] = values["calibrated_airspeed"]
-    values["turn_rate"] = np.gradient(values["heading_true"], time)
+    # The table's are those about the body's axes; a Motion's are how fast these angles change.
+    for rate, angle in (("turn_rate", "heading_true"), ("roll_rate", "bank"), ("pitch_rate", "pitch")):
+        values[rate] = np.gradient(values[angle], time)
     values |= _over_ground(lesson, time)
     return Motion(
         time=time,
