@@ -9,6 +9,7 @@ const ENTRIES = {
   lesson: "src/lesson/index.ts",
   maneuver: "src/maneuver/index.ts",
   beside: "src/beside/index.ts",
+  "ground-lesson": "src/ground-lesson/index.ts",
 };
 
 const result = await build({

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 import uvicorn
+from playwright.sync_api import Page
 
 from chalkwing.errors import UnfinishedWork
 from chalkwing.web.app import create_app
@@ -69,3 +70,22 @@ def served(folder: Path) -> Iterator[str]:
     yield f"http://127.0.0.1:{listening.getsockname()[1]}/"
     server.should_exit = True
     thread.join(10.0)
+
+
+def shot(page: Page, name: str) -> None:
+    SHOTS.mkdir(exist_ok=True)
+    page.screenshot(path=SHOTS / f"{name}.png", full_page=True)
+
+
+def sound(page: Page) -> list[str]:
+    """What axe finds serious or critical, by rule and element."""
+    page.evaluate(axe())
+    found = page.evaluate(
+        "axe.run({runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']})"
+    )
+    return [
+        f"{each['id']}: {node['target']} {node['failureSummary']}"
+        for each in found["violations"]
+        if each["impact"] in ("serious", "critical")
+        for node in each["nodes"]
+    ]

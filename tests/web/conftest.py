@@ -11,7 +11,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from playwright.sync_api import Browser, ConsoleMessage, Page, sync_playwright
 from starlette.testclient import TestClient
+from tests.web.browser import built, chromium
 
 from chalkwing.errors import UnfinishedWork
 from chalkwing.refly.recorder import record
@@ -99,3 +101,36 @@ def recording() -> bytes:
 def lesson(desk: Visitor, recording: bytes) -> str:
     """The address of a lesson of that recording."""
     return desk.lesson(("steep turns.csv", recording))
+
+
+# --- A real browser ---
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    program = chromium()
+    built()
+    with sync_playwright() as playwright:
+        opened = playwright.chromium.launch(executable_path=program, args=["--no-sandbox"])
+        yield opened
+        opened.close()
+
+
+@pytest.fixture
+def page(browser: Browser) -> Iterator[Page]:
+    """A page at 1024×768 on which any error of a script, or a refused resource, fails the test."""
+    context = browser.new_context(viewport={"width": 1024, "height": 768}, color_scheme="light")
+    context.add_init_script("localStorage.setItem('chalkwing-who', 'Tomas Vell')")
+    opened = context.new_page()
+    wrong: list[str] = []
+    opened.on("pageerror", lambda error: wrong.append(str(error)))
+    opened.on("console", lambda message: wrong.append(message.text) if _is_wrong(message) else None)
+    opened.set_default_timeout(20_000)
+    yield opened
+    context.close()
+    assert not wrong
+
+
+def _is_wrong(message: ConsoleMessage) -> bool:
+    """Any error but that of a change refused, which the page tells itself."""
+    return message.type == "error" and "status of 422" not in message.text

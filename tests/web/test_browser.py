@@ -10,46 +10,16 @@ import re
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Browser, ConsoleMessage, Page, expect, sync_playwright
-from tests.web.browser import SHOTS, axe, built, chromium, served
+from playwright.sync_api import Browser, Page, expect
+from tests.web.browser import served, shot, sound
 
 PATIENCE_MS = 240_000
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    program = chromium()
-    built()
-    with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=program, args=["--no-sandbox"])
-        yield opened
-        opened.close()
 
 
 @pytest.fixture(scope="module")
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     with served(tmp_path_factory.mktemp("served")) as url:
         yield url
-
-
-@pytest.fixture
-def page(browser: Browser) -> Iterator[Page]:
-    """A page at 1024×768 on which any error of a script, or a refused resource, fails the test."""
-    context = browser.new_context(viewport={"width": 1024, "height": 768}, color_scheme="light")
-    context.add_init_script("localStorage.setItem('chalkwing-who', 'Tomas Vell')")
-    opened = context.new_page()
-    wrong: list[str] = []
-    opened.on("pageerror", lambda error: wrong.append(str(error)))
-    opened.on("console", lambda message: wrong.append(message.text) if _is_wrong(message) else None)
-    opened.set_default_timeout(20_000)
-    yield opened
-    context.close()
-    assert not wrong
-
-
-def _is_wrong(message: ConsoleMessage) -> bool:
-    """Any error but that of a change refused, which the page tells itself."""
-    return message.type == "error" and "status of 422" not in message.text
 
 
 def hand_in(page: Page, address: str, name: str, content: bytes) -> str:
@@ -69,25 +39,6 @@ def lesson(browser: Browser, address: str, recording: bytes) -> str:
     url = hand_in(context.new_page(), address, "steep turns.csv", recording)
     context.close()
     return url
-
-
-def shot(page: Page, name: str) -> None:
-    SHOTS.mkdir(exist_ok=True)
-    page.screenshot(path=SHOTS / f"{name}.png", full_page=True)
-
-
-def sound(page: Page) -> list[str]:
-    """What axe finds serious or critical, by rule and element."""
-    page.evaluate(axe())
-    found = page.evaluate(
-        "axe.run({runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']})"
-    )
-    return [
-        f"{each['id']}: {node['target']} {node['failureSummary']}"
-        for each in found["violations"]
-        if each["impact"] in ("serious", "critical")
-        for node in each["nodes"]
-    ]
 
 
 def steep(page: Page) -> str:

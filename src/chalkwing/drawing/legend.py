@@ -25,11 +25,15 @@ class Key:
 
 
 def keys_of(traces: Sequence[Trace]) -> list[Key]:
-    """Flown first, part by part where there are two, then the plan; nothing where a plan stands alone."""
+    """Flown first, by name or part by part where there are two, then the plan; nothing for a plan alone."""
     flown = [trace for trace in traces if trace.role == "flown"]
     planned = [trace for trace in traces if trace.role == "plan"]
     if not flown:
         return []
+    named = {trace.name: trace for trace in reversed(flown) if trace.name}
+    if named:
+        keys = [Key(name, trace) for name, trace in reversed(named.items())]
+        return [*keys, *(Key("plan", trace) for trace in planned[:1])]
     words = ["flown"] if len(flown) == 1 else ["first half", "second half"]
     if len(flown) > 2:
         words = ["odd turns", "even turns"]

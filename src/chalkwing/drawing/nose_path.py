@@ -216,7 +216,7 @@ def _points(trace: Trace, axis: Axis, vertical: Scale) -> list[XY]:
 def _draw_doubt(
     canvas: Canvas, trace: Trace, line: Sequence[XY], axis: Axis, vertical: Scale, style: Style
 ) -> None:
-    color = style.palette.chalk(trace.part)
+    color = style.palette.chalk(trace.chalk or trace.part)
     if PITCH in trace.sds:
         reaches = vertical.lengths(DOUBT * trace.sds[PITCH])
         draw_band(canvas, line, reaches, color, wider_than=style.flown)

@@ -286,7 +286,7 @@ class _Room:
         return drawn, labels
 
     def _draw_doubt(self, trace: Trace, line: Sequence[XY], vertical: Scale) -> None:
-        name, color = self.panel.quantity, self.style.palette.chalk(trace.part)
+        name, color = self.panel.quantity, self.style.palette.chalk(trace.chalk or trace.part)
         if name in trace.sds:
             reaches = vertical.lengths(DOUBT * trace.sds[name])
             draw_band(self.canvas, line, reaches, color, wider_than=self.style.flown)

@@ -24,7 +24,7 @@ def color_of(trace: Trace, style: Style, *, alone: bool) -> str:
     """The chalk of the trace's half; a plan beside something flown steps back into soft ink."""
     if trace.role == "plan" and not alone:
         return style.palette.soft
-    return style.palette.chalk(trace.part)
+    return style.palette.chalk(trace.chalk or trace.part)
 
 
 def draw_line(canvas: Canvas, points: Sequence[XY], trace: Trace, style: Style, *, alone: bool) -> None:

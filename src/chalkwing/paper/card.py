@@ -44,7 +44,7 @@ _POINT = 0.75
 """Points in a CSS px."""
 _PROFILES = 204.0
 """Height [CSS px] of the profiles and of the plan beside them."""
-_MARGINS = {
+MARGINS = {
     "lowest_height": "Lowest, above the highest terrain",
     "room_above_floor": "Room above the floor",
     "least_entry_altitude": "Lowest entry for that floor",
@@ -55,6 +55,7 @@ _MARGINS = {
     "room_to_maneuvering_speed": "Below VA",
     "room_to_limit_load": "Below the limit load",
 }
+"""The margins that are told in few words, and their names."""
 _SHARES = ((1.15, 1.15), (1.0, 1.0), (0.96, 0.88), (0.88, 0.8), (0.8, 0.72))
 """Shares of their usual heights at which nose path and profiles are tried; the nose path gives way last."""
 
@@ -216,7 +217,7 @@ def _ground(briefing: Briefing, size: PaperSize) -> dict[str, object]:
 def _margins(briefing: Briefing) -> list[list[str]]:
     """The margins that a card has room for; the terminal and the JSON have all."""
     known = {each.name: each for each in briefing.margins}
-    return [[title, fact(known[name])] for name, title in _MARGINS.items() if name in known]
+    return [[title, fact(known[name])] for name, title in MARGINS.items() if name in known]
 
 
 def _held_against(briefing: Briefing) -> str:

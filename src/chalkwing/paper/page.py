@@ -24,6 +24,7 @@ from chalkwing.drawing.maneuver import (
     turns_said,
 )
 from chalkwing.drawing.palette import ON_PAGE
+from chalkwing.drawing.profiles import Panel
 from chalkwing.paper.debrief import plan_told
 from chalkwing.views import Against, ManeuverView
 from chalkwing.views.data import view_data
@@ -106,17 +107,27 @@ def _both(draw: Callable[[float], str], wide: float = WIDE) -> Pictures:
 
 
 def _data(view: ManeuverView, story: Story) -> Markup:
-    """The columns for the script; no text in it can end the element that holds it."""
+    """The columns for the script."""
     told = view_data(view, start_utc=story.start_utc)
-    told["quantities"] = {
+    told["quantities"] = quantities_told(panels_of(view, tuple(told["columns"])))
+    return as_script_data(told)
+
+
+def quantities_told(panels: Sequence[Panel]) -> dict[str, dict[str, object]]:
+    """How the cursor's values of each panel are written."""
+    return {
         panel.quantity: {
             "title": panel.title.split(",", maxsplit=1)[0].split(" (", maxsplit=1)[0],
             "suffix": _UNITS.get(panel.quantity, panel.suffix),
             "decimals": max(panel.decimals, 1) if panel.least < 10.0 else panel.decimals,
             "signed": panel.signed,
         }
-        for panel in panels_of(view, tuple(told["columns"]))
+        for panel in panels
     }
+
+
+def as_script_data(told: object) -> Markup:
+    """Plain data for an element that a script reads; no text in it can end that element."""
     text = json.dumps(told, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
     return Markup(text.replace("<", "\\u003c"))
 

@@ -34,22 +34,32 @@ def view_data(view: ManeuverView, *, start_utc: str | None) -> dict[str, Any]:
     first = 1 if view.directions[0] == "right" else -1
     return {
         "start_s": round(view.start_s, 3),
-        "duration_s": round(float(view.flown[-1].time_s[-1]), 3),
         "clock": start_utc,
         "against": view.against,
         "first_turn": first,
         "entry": {name: round(value, 2) for name, value in view.entry.items()},
-        "parts": _parts(view.flown),
-        "columns": _columns(view.flown, first),
-        "plan": [_planned(trace) for trace in view.planned],
-        "points": [
-            {"part": trace.part, "name": mark.said, "time_s": round(mark.time_s, 2)}
-            for trace in view.flown
-            for mark in trace.marks
-        ],
+        **traces_data(view.flown, view.planned, first=first),
         "ground": [
             {"what": mark.what, "parts": list(mark.parts), "ends": [list(end) for end in mark.ends]}
             for mark in view.ground
+        ],
+    }
+
+
+def traces_data(flown: tuple[Trace, ...], planned: tuple[Trace, ...], *, first: int) -> dict[str, Any]:
+    """Columns, parts and points of what the cursor follows, and columns of the plan beside it.
+
+    ``first`` is +1 where the first part turns right, else -1.
+    """
+    return {
+        "duration_s": round(float(flown[-1].time_s[-1]), 3),
+        "parts": _parts(flown),
+        "columns": _columns(flown, first),
+        "plan": [_planned(trace) for trace in planned],
+        "points": [
+            {"part": trace.part, "name": mark.said, "time_s": round(mark.time_s, 2)}
+            for trace in flown
+            for mark in trace.marks
         ],
     }
 

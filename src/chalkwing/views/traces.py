@@ -57,7 +57,9 @@ class Trace:
     part starts at ``start_deg`` and runs with ``sense`` +1 or -1: the second half of a lazy eight runs back
     from 180. ``values`` by name with unit: ``pitch_from_level_deg``, ``bank_into_turn_deg``, ``airspeed_kt``,
     ``altitude_change_ft``, ``ground_north_ft``, ... ``sds`` are their standard deviations and ``samples`` the
-    raw rows, where there are any. Altitudes, places and energy count from the maneuver's entry.
+    raw rows, where there are any. Altitudes, places and energy count from the maneuver's entry. Where several
+    attempts are laid over each other each is called by its ``name`` and takes one of the two chalks (1 or 2)
+    whole; with 0 each part takes its own.
     """
 
     part: int
@@ -70,6 +72,8 @@ class Trace:
     sense: int = 1
     sds: Mapping[str, Floats] = field(default_factory=dict)
     samples: Mapping[str, Samples] = field(default_factory=dict)
+    chalk: int = 0
+    name: str = ""
 
     @property
     def nose_deg(self) -> Floats:

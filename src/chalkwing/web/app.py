@@ -16,7 +16,7 @@ from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
 from chalkwing.errors import ChalkwingError, RefusedRequest
-from chalkwing.web import changes, lessons, uploads
+from chalkwing.web import changes, ground_lesson, lessons, uploads
 from chalkwing.web.assets import Assets, built_assets
 from chalkwing.web.desk import Desk
 from chalkwing.web.refusals import refusal_response
@@ -75,6 +75,10 @@ def _routes(assets: Assets) -> list[Route | Mount]:
         Route("/lesson/{id}/debrief.pdf", lessons.debrief_pdf),
         Route("/lesson/{id}/debrief.html", lessons.debrief_html),
         Route("/lesson/{id}/maneuver/{n:int}", lessons.maneuver_page),
+        Route("/ground-lesson", ground_lesson.ground_lesson_page),
+        Route("/ground-lesson/plan", ground_lesson.plan),
+        Route("/ground-lesson/card.pdf", ground_lesson.card),
+        Route("/ground-lesson/briefing.json", ground_lesson.briefing_json),
         Mount("/assets", _Immutable(directory=assets.folder)),
     ]
 

@@ -6,7 +6,7 @@ import pickle
 import threading
 from collections import OrderedDict
 from collections.abc import Mapping
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -29,7 +29,7 @@ from chalkwing.web.work import (
     reconstruct_lesson,
     warmed,
 )
-from chalkwing.web.worker import Worker
+from chalkwing.web.worker import Task, Worker
 
 _HELD = 8
 """Lessons kept in memory, ready to be shown."""
@@ -53,6 +53,8 @@ class Desk:
         self.cache = Cache(settings.folder / "cache", most_bytes=settings.cache_bytes)
         self._reader = Worker(seconds=settings.work_seconds, memory=settings.work_bytes)
         self._judge = Worker(seconds=settings.work_seconds, memory=settings.work_bytes)
+        self._planner = Worker(seconds=settings.plan_seconds, memory=settings.work_bytes)
+        self._planning: Future[None] | None = None
         self._threads = ThreadPoolExecutor(max_workers=2, thread_name_prefix="desk")
         self._lock = threading.Lock()
         self._writing = threading.Lock()
@@ -71,6 +73,17 @@ class Desk:
         self._threads.shutdown(wait=False, cancel_futures=True)
         self._reader.stop()
         self._judge.stop()
+        self._planner.stop()
+
+    def plan(self, task: Task, *arguments: Any) -> Any:
+        """Have a ground lesson's plan worked out, in a process that keeps warm for the next one."""
+        return self._planner.run(task, *arguments, tell=_nobody)
+
+    def warm_planner(self, task: Task, *arguments: Any) -> None:
+        """Begin to make that process ready, once: nobody who comes for a lesson's debrief needs it."""
+        with self._lock:
+            if self._planning is None:
+                self._planning = self._threads.submit(self.plan, task, *arguments)
 
     def journal(self, lesson: Lesson) -> Journal:
         """What people changed of a lesson."""

@@ -48,6 +48,11 @@ def page(request: Request, template: str, context: Mapping[str, Any], *, status:
     return HTMLResponse(text, status_code=status)
 
 
+def part(template: str, context: Mapping[str, Any]) -> str:
+    """A piece of a page, for a script to put in the place of an older one."""
+    return _environment().get_template(template).render(context)
+
+
 def _asset(request: Request) -> Any:
     """Finds built files; a refusal before the application is reached has none."""
     app = request.scope.get("app")

@@ -81,12 +81,11 @@ class Worker:
         if self._line is None:
             # Spawned, not forked: the server has threads, and a forked child could inherit a held lock.
             context = multiprocessing.get_context("spawn")
-            self._line, theirs = context.Pipe()
-            self._process = context.Process(
-                target=_serve, args=(theirs, self._memory, self._seconds), daemon=True
-            )
-            self._process.start()
+            mine, theirs = context.Pipe()
+            process = context.Process(target=_serve, args=(theirs, self._memory, self._seconds), daemon=True)
+            process.start()
             theirs.close()
+            self._line, self._process = mine, process
             self._await_start(self._line)
         return self._line
 

@@ -14,13 +14,18 @@ export class Cursor {
   }
 
   move(time: number): void {
-    this.time = Math.min(this.duration, Math.max(0, time));
+    this.set(time);
     if (this.asked) return;
     this.asked = true;
     requestAnimationFrame(() => {
       this.asked = false;
       this.tell();
     });
+  }
+
+  /** Where it is, without telling anyone yet. */
+  set(time: number): void {
+    this.time = Math.min(this.duration, Math.max(0, time));
   }
 
   follow(listener: Listener): void {

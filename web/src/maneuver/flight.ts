@@ -36,12 +36,19 @@ interface Told {
 const MINUS = "\u2212";
 
 export class Flight {
-  readonly told: Told;
   readonly times: Float64Array;
 
-  constructor(text: string) {
-    this.told = JSON.parse(text) as Told;
+  private constructor(readonly told: Told) {
     this.times = Float64Array.from(this.told.columns.time_s ?? []);
+  }
+
+  /** From the text of the element that holds it in a page. */
+  static read(text: string): Flight {
+    return Flight.of(JSON.parse(text) as object);
+  }
+
+  static of(told: object): Flight {
+    return new Flight(told as Told);
   }
 
   get duration(): number {
@@ -90,6 +97,13 @@ export class Flight {
     const values = plan?.columns[name];
     if (!places || !values || place === undefined) return undefined;
     return interpolated(places, values, place);
+  }
+
+  /** The time of the next point that way; the end where there is none. */
+  nextPoint(now: number, way: 1 | -1): number {
+    const times = this.told.points.map((point) => point.time_s).sort((a, b) => a - b);
+    const found = way === 1 ? times.find((time) => time > now + 0.05) : [...times].reverse().find((time) => time < now - 0.05);
+    return found ?? (way === 1 ? this.duration : 0);
   }
 
   /** A number as the page writes it, with a true minus sign. */

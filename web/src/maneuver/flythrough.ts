@@ -19,6 +19,10 @@ export class FlyThrough {
     root.querySelector<HTMLElement>(".controls")?.removeAttribute("hidden");
   }
 
+  get playing(): boolean {
+    return this.last !== null;
+  }
+
   toggle(): void {
     if (this.last !== null) return this.stop();
     if (this.cursor.now >= this.flight.duration - 0.05) this.cursor.move(0);

@@ -8,7 +8,7 @@ import { Places } from "./places";
 import { startSeat } from "./seat";
 
 export function startManeuver(root: HTMLElement): void {
-  const flight = new Flight(root.querySelector("[data-flown]")?.textContent ?? "{}");
+  const flight = Flight.read(root.querySelector("[data-flown]")?.textContent ?? "{}");
   const cursor = new Cursor(flight.duration);
   const panels = new Panels(root, flight, cursor);
   const places = new Places(root, flight, cursor);
@@ -27,7 +27,7 @@ export function startManeuver(root: HTMLElement): void {
 
   startKeys(root, {
     by: (seconds) => cursor.move(cursor.now + seconds),
-    point: (way) => cursor.move(nextPoint(flight, cursor.now, way)),
+    point: (way) => cursor.move(flight.nextPoint(cursor.now, way)),
     to: (end) => cursor.move(end === "start" ? 0 : flight.duration),
     play: () => fly.toggle(),
     speed: (times) => fly.setSpeed(times),
@@ -91,10 +91,4 @@ async function showSolid(root: HTMLElement, flight: Flight, cursor: Cursor, on: 
   } catch {
     place.textContent = "This browser cannot draw in three dimensions.";
   }
-}
-
-function nextPoint(flight: Flight, now: number, way: 1 | -1): number {
-  const times = flight.told.points.map((point) => point.time_s).sort((a, b) => a - b);
-  const found = way === 1 ? times.find((time) => time > now + 0.05) : [...times].reverse().find((time) => time < now - 0.05);
-  return found ?? (way === 1 ? flight.duration : 0);
 }
