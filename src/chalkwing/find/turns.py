@@ -7,10 +7,14 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from chalkwing.compiled import compiled
 from chalkwing.find.tuning import Tuning
-from chalkwing.units import Floats
+from chalkwing.units import DEGREE, Floats
 
 Ints = npt.NDArray[np.int64]
+
+SEEN_LEVEL = 1.0 * DEGREE
+"""Bank under which wings are as level as anyone holds them (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -56,6 +60,9 @@ def find_turns(time: Floats, bank: Floats, flying: npt.NDArray[np.bool_], tuning
         high = min(0.6 * steepest[turn], 4.0 * tuning.level_bank)
         start[turn] = _level_before(clock, into, tuning.level_bank, high)
         end[turn] = -_level_before(-clock[::-1], into[::-1], tuning.level_bank, high)
+        # What the roll points to is no farther than where the wings were seen level.
+        start[turn] = max(start[turn], time[_seen_level(bank, sign, begin, -1)])
+        end[turn] = min(end[turn], time[_seen_level(bank, sign, stop, 1)])
     _join_reversals(time, bank, side, first, last, start, end, tuning)
     return Turns(side, first, last, start, end)
 
@@ -76,6 +83,14 @@ def _level_before(time: Floats, into: Floats, low: float, high: float) -> float:
         return float(time[0])
     rate = (into[passed] - low) / (time[passed] - time[0])
     return float(time[0] - low / max(rate, 1e-9))
+
+
+@compiled
+def _seen_level(bank: Floats, sign: int, at: int, step: int) -> int:
+    """The nearest grid point from ``at`` on, in steps of +1 or -1, at which bank to this side is over."""
+    while 0 <= at + step < len(bank) and sign * bank[at] > SEEN_LEVEL:
+        at += step
+    return at
 
 
 def _join_reversals(
