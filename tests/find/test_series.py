@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from itertools import pairwise
 
 import numpy as np
@@ -10,7 +11,7 @@ from tests.find.fake_estimator import AVIONICS, PERFECT
 from tests.find.fake_estimator import motion as estimated
 from tests.find.ground_flights import circle, half_circles, motion, pilot, steady
 from tests.find.kinematics import Sketch
-from tests.judge.ground_flights import Pilot
+from tests.judge.ground_flights import Pilot, circle_law
 
 from chalkwing.find import Occurrence, can_find, find
 from chalkwing.find.gains import told_direction
@@ -62,6 +63,23 @@ def test_a_spiral_of_less_than_three_turns_is_broken_off() -> None:
 def test_a_thermal_is_nothing(climb: float) -> None:
     sketch = Sketch().level(30).turn(3600, bank=42, climb=climb, speed=26.0).level(30)
     assert find(estimated(sketch.table(), AVIONICS, seed=1), EVERYTHING) == ()
+
+
+def test_turns_begin_where_the_turn_to_the_wind_was_nearly_rolled_out_of() -> None:
+    flying, held = pilot(wind=BREEZE), circle_law(450.0)
+
+    def until(heading: float, bank: Callable[[Pilot], float]) -> None:
+        while flying.heading < heading:
+            flying.step(bank(flying))
+
+    until(0.5 * np.pi, lambda _: np.radians(22.0))
+    begun = flying.now + 1.5
+    for k in range(60):  # for 3 s the bank comes off to a quarter, and on again
+        flying.step(np.radians(22.0 * (1.0 - 0.75 * np.sin(np.pi * k / 60))))
+    until(4.6 * np.pi, held)
+    (one,) = find(motion(flying, takeoff=True), EVERYTHING)
+    assert (one.kind, len(one.parts)) == ("turns_around_a_point", 2)
+    assert one.start == pytest.approx(begun, abs=1.0)
 
 
 # Turns that alternate --------------------------------------------------------------------------------------

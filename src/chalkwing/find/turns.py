@@ -16,6 +16,11 @@ Ints = npt.NDArray[np.int64]
 SEEN_LEVEL = 1.0 * DEGREE
 """Bank under which wings are as level as anyone holds them (common practice, no source)."""
 
+LULL = 0.6
+LULL_REACH = 10.0
+"""A bank that is less than this part of what it was and will be within so many seconds is that between two
+turns (common practice, no source)."""
+
 
 @dataclass(frozen=True)
 class Turns:
@@ -37,9 +42,11 @@ class Turns:
 
 
 def find_turns(time: Floats, bank: Floats, flying: npt.NDArray[np.bool_], tuning: Tuning) -> Turns:
-    """Cut a flight into turns by hysteresis on bank.
+    """Cut a flight into turns by hysteresis on bank, and where it comes off and on again.
 
-    A stretch above ``level_bank`` on one side counts as a turn if it reaches ``turn_bank`` at least once.
+    A stretch above ``level_bank`` on one side counts as a turn if it reaches ``turn_bank`` at least once. In
+    the lull between two turns to one side the wings need not come level: whoever is late for the second
+    rolls out of the first only halfway.
     """
     banked = np.where((np.abs(bank) > tuning.level_bank) & flying, np.sign(bank), 0.0).astype(np.int64)
     borders = np.flatnonzero(np.diff(banked, prepend=0, append=0))
@@ -49,9 +56,13 @@ def find_turns(time: Floats, bank: Floats, flying: npt.NDArray[np.bool_], tuning
     side = banked[first]
     steepest = np.maximum.reduceat(np.abs(bank), first) if len(first) else np.empty(0)
     kept = (side != 0) & (steepest > tuning.turn_bank)
-    side, first, last, steepest = side[kept], first[kept], last[kept], steepest[kept]
-    if len(side) == 0:
+    if not np.any(kept):
         return _none()
+    reach = round(LULL_REACH / float(time[1] - time[0]))
+    lulls = _lulls(np.abs(bank), first[kept], last[kept], reach, 2.0 * tuning.turn_bank)
+    first, last = np.sort(np.append(first[kept], lulls)), np.sort(np.append(last[kept], lulls))
+    side = banked[(first + last) // 2]
+    steepest = np.array([np.max(np.abs(bank[a : b + 1])) for a, b in zip(first, last, strict=True)])
     start = np.empty(len(side))
     end = np.empty(len(side))
     for turn, (sign, begin, stop) in enumerate(zip(side, first, last, strict=True)):
@@ -83,6 +94,26 @@ def _level_before(time: Floats, into: Floats, low: float, high: float) -> float:
         return float(time[0])
     rate = (into[passed] - low) / (time[passed] - time[0])
     return float(time[0] - low / max(rate, 1e-9))
+
+
+@compiled
+def _lulls(steep: Floats, first: Ints, last: Ints, reach: int, turned: float) -> Ints:
+    """Where within a stretch the bank is least, and less than `LULL` of what it is on either side.
+
+    There it must be beyond ``turned`` [rad]: a roll-in that falters is no turn yet.
+    """
+    found = np.empty(len(steep), dtype=np.int64)
+    count = 0
+    for one in range(len(first)):
+        for at in range(first[one] + 1, last[one]):
+            before = steep[max(at - reach, first[one]) : at]
+            after = steep[at + 1 : min(at + reach, last[one]) + 1]
+            beside = min(before.max(), after.max())
+            least = min(before[-(reach // 2) :].min(), after[: reach // 2].min())
+            if beside > turned and steep[at] < min(LULL * beside, least):
+                found[count] = at
+                count += 1
+    return found[:count]
 
 
 @compiled
