@@ -32,9 +32,9 @@ def test_every_recording_is_debriefed_or_refused_with_a_reason(shared_data: Path
 
 
 BOXES = {"adsb/calibration.csv": ["rectangular_course"]}
-"""Found and not meant: a calibration flight goes round a level box over its own ground at 960 to 1,070 ft,
-with sides of 0.5 to 1.4 miles. FAA-H-8083-3C, ch. 7 flies a rectangular course at 600 to 1,000 ft and sides
-of about a mile, so over the ground this is one; nobody trained there, so it is false."""
+"""Found and not meant, with a probability of 0.44: a calibration flight goes round a level box over its own
+ground at 970 to 1,025 ft, with six sides of 0.8 to 0.9 miles. FAA-H-8083-3C, ch. 7 flies a rectangular course
+at 600 to 1,000 ft with sides of about a mile; nobody trained there, so it is false."""
 
 
 def test_nobody_flew_a_course_maneuver_in_ordinary_flying(shared_data: Path) -> None:

@@ -24,7 +24,7 @@ goes either way alike (common practice, no source)."""
 
 REPEATED = 1.0
 """Log odds that a part adds at most once the parts that make a series complete have spoken: whoever does a
-thing three times does it a fourth time, whatever it is."""
+thing three times does it a fourth time, whatever it is, and the oftener the surer."""
 
 NO_SPAN = -1
 
@@ -155,17 +155,20 @@ def _together(
 ) -> Floats:
     """What the parts of each candidate and the pauses between them say together.
 
-    As many parts as make it complete count in full, the strongest ones; each further one says `REPEATED` at
-    most, because ordinary flying repeats itself too; a further round of one turn says nothing at all.
+    As many parts as make it complete count in full, the strongest ones; a further one says `REPEATED` at
+    most, the next half of that, then a third, because ordinary flying repeats itself too; a further round of
+    one turn says nothing at all.
     """
-    repeated = 0.0 if definition.turns.unbroken else REPEATED
     each = np.where(begun, worth[numbers], 0.0)
-    further = np.sort(np.maximum(each - repeated, 0.0), axis=1)[:, ::-1]
-    strongest = further[:, : parts_needed(definition)].sum(axis=1)
+    repeated = 0.0 if definition.turns.unbroken else REPEATED
+    needed = parts_needed(definition)
+    strongest = np.argsort(np.argsort(-np.where(begun, each, -np.inf), axis=1, kind="stable"), axis=1)
+    most = np.where(strongest < needed, np.inf, repeated / np.maximum(strongest - needed + 1, 1))
+    told = np.minimum(each, most).sum(axis=1)
     pauses = np.zeros_like(each)
     for part in range(1, numbers.shape[1]):
         on = begun[:, part]
         pauses[on, part] = links.between(numbers[on, part - 1], numbers[on, part])
-    spoken = np.arange(numbers.shape[1]) < parts_needed(definition)
+    spoken = np.arange(numbers.shape[1]) < needed
     pauses = np.where(spoken, pauses, np.minimum(pauses, 0.0))
-    return np.asarray(np.minimum(each, repeated).sum(axis=1) + strongest + pauses.sum(axis=1))
+    return np.asarray(told + pauses.sum(axis=1))
