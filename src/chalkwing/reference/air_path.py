@@ -14,11 +14,15 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
+from scipy.optimize import brentq
 
 from chalkwing.dynamics import PointMass, specific_excess_thrust, state_rates
 from chalkwing.errors import OutsideModel
 from chalkwing.reference.situation import Situation
 from chalkwing.units import Floats
+
+_HAIR = 1e-6
+"""Share of a step to which an event is located."""
 
 
 class AirState(NamedTuple):
@@ -209,13 +213,13 @@ def _rates(airmass: Airmass, law: Law, time: float, state: AirState) -> tuple[fl
 
 
 def _locate(airmass: Airmass, phase: Phase, time: float, state: AirState, step: float) -> float:
-    """The part of ``step`` after which the event comes: bisection, each trial a step of its own."""
-    low, high = 0.0, step
-    while high - low > 1e-6 * step:
-        middle = 0.5 * (low + high)
-        there = _advance(airmass, phase.law, time, state, middle)
-        if phase.until(time + middle, there, airmass.at(there.height)) >= 0.0:
-            high = middle
-        else:
-            low = middle
-    return high
+    """The part of ``step`` after which the event comes: Brent's method, each trial a step of its own."""
+
+    def over(part: float) -> float:
+        there = _advance(airmass, phase.law, time, state, part)
+        return phase.until(time + part, there, airmass.at(there.height))
+
+    if over(0.0) >= 0.0:
+        return _HAIR * step
+    # A hair later than found, so that the event is past and not just ahead.
+    return min(step, float(brentq(over, 0.0, step, xtol=0.5 * _HAIR * step)) + 0.5 * _HAIR * step)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from scipy.optimize import brentq
+from scipy.optimize import brentq, root_scalar
 
 from chalkwing.dynamics import PointMass
 from chalkwing.reference.assembling import side_of
@@ -22,8 +22,8 @@ from chalkwing.refly import Flown, Schedule, State, fly
 from chalkwing.refly.legs import STEP, LegSchedule
 from chalkwing.units import Floats
 
-_PATIENCE = 3.0
-"""A heading is waited for at most so many times as long as the leg was planned."""
+_PATIENCE = (1.25, 3.0)
+"""A heading is waited for so many times as long as the leg was planned: first a little, which mostly does."""
 _QUICKEST, _SLOWEST = 0.3, 2.5
 """Shares of its planned time in which the last leg may be flown."""
 _BOUNDLESS = 99.0
@@ -145,12 +145,13 @@ class _Turn:
 
     def _until(self, state: State, leg: int, heading: float) -> float:
         """How long until a heading comes up [s]."""
-        longest = _PATIENCE * float(self._schedule.durations[leg])
-        piece = self._leg(state, leg, longest, 1.0, self._boundless)
-        turned = np.maximum.accumulate(self._turned(piece))
-        if turned[-1] < heading:
-            return float(self._schedule.durations[leg])
-        return max(STEP, float(np.interp(heading, turned, piece.time)))
+        planned = float(self._schedule.durations[leg])
+        for times in _PATIENCE:
+            piece = self._leg(state, leg, times * planned, 1.0, self._boundless)
+            turned = np.maximum.accumulate(self._turned(piece))
+            if turned[-1] >= heading:
+                return max(STEP, float(np.interp(heading, turned, piece.time)))
+        return planned
 
     def _share(self, state: State, leg: int, heading: float) -> float:
         """In what share of its planned time the last leg ends on a heading; the nearest that may be."""
@@ -160,11 +161,13 @@ class _Turn:
             piece = self._leg(state, leg, planned * share, share, self._boundless)
             return float(self._turned(piece)[-1]) - heading
 
+        # Most errors want nearly the planned time, and from there few trials are needed.
+        found = root_scalar(miss, method="secant", x0=1.0, x1=1.03, xtol=1e-3, maxiter=8)
+        if found.converged and _QUICKEST <= found.root <= _SLOWEST:
+            return float(found.root)
         if miss(_QUICKEST) > 0.0:
             return _QUICKEST
-        if miss(_SLOWEST) < 0.0:
-            return _SLOWEST
-        return float(brentq(miss, _QUICKEST, _SLOWEST, xtol=1e-4))
+        return _SLOWEST if miss(_SLOWEST) < 0.0 else float(brentq(miss, _QUICKEST, _SLOWEST, xtol=1e-3))
 
 
 def _joined(pieces: Sequence[Flown]) -> Flown:

@@ -11,14 +11,14 @@ from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
-from chalkwing.airplane import load_sheet, sheet_names
+from chalkwing.airplane import sheet_names
 from chalkwing.briefing import Briefing, briefable
 from chalkwing.briefing import words as said
 from chalkwing.errors import RefusedRequest
 from chalkwing.maneuvers import definitions
 from chalkwing.paper.card import MARGINS, SIZES
 from chalkwing.web.desk import Desk
-from chalkwing.web.ground_lesson_asked import asked_in, controls
+from chalkwing.web.ground_lesson_asked import asked_in, controls, sheet_of
 from chalkwing.web.ground_lesson_work import (
     LessonOrder,
     LessonPlan,
@@ -46,11 +46,11 @@ async def ground_lesson_page(request: Request) -> Response:
     context = {
         "asked": asked,
         "kinds": [(kind, _title(kind)) for kind in briefable()],
-        "airplanes": [(name, load_sheet(name).title) for name in sheet_names()],
+        "airplanes": [(name, sheet_of(name).title) for name in sheet_names()],
         "title": _title(asked.kind),
         "summary": defined.summary if defined else "",
         "source": defined.source if defined else "",
-        "controls": controls(asked.kind, load_sheet(asked.airplane)),
+        "controls": controls(asked.kind, sheet_of(asked.airplane)),
         "errors": defined.errors if defined else (),
     }
     return page(request, "ground_lesson.html", context)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cache, lru_cache
 from typing import Any
 
 from scipy.optimize import brentq
@@ -66,6 +67,12 @@ _PASSED: Mapping[str, _Passed] = {
 _STEEPEST = {"steep_turn": 60.0, "steep_spiral": 60.0, "lazy_eight": 60.0, "emergency_descent": 60.0}
 
 
+@cache
+def sheet_of(name: str) -> AirplaneSheet:
+    """A built-in sheet: reading one fits the airplane anew, which is slow for a slider."""
+    return load_sheet(name)
+
+
 @dataclass(frozen=True)
 class Controls:
     """Those of one maneuver and airplane: ``sliders`` in view, ``folded`` fields."""
@@ -121,7 +128,7 @@ class Asked:
             if name in self.values
         }
         return {
-            "airplane": self.airplane,
+            "airplane": sheet_of(self.airplane),
             "direction": self.side,
             "conditions": self.day(),
             **found,
@@ -146,22 +153,9 @@ class Asked:
         OutsideModel
             No airfield lies so low or so high.
         """
-        wanted, warmer = self.values.get("density_altitude_ft", 0.0), self.values.get("isa_deviation_c", 0.0)
-
-        def miss(elevation_ft: float) -> float:
-            elevation = elevation_ft * FOOT
-            day = Conditions(isa_deviation=warmer)
-            return float(day.density_altitude(elevation)) / FOOT - wanted
-
-        for end, side, way in ((LOWEST_FIELD, 1.0, "raise"), (HIGHEST_FIELD, -1.0, "lower")):
-            if side * miss(end) > 0.0:
-                already, place = miss(end) + wanted, "low" if side > 0 else "high"
-                raise OutsideModel(
-                    f"no airfield lies so {place}: {warmer:+.0f} °C from standard makes a density altitude "
-                    f"of {already:,.0f} ft at {end:,.0f} ft of elevation.",
-                    next_step=f"Change the temperature, or {way} the density altitude.",
-                )
-        return float(round(brentq(miss, LOWEST_FIELD, HIGHEST_FIELD, xtol=0.1)))
+        return _elevation_ft(
+            self.values.get("density_altitude_ft", 0.0), self.values.get("isa_deviation_c", 0.0)
+        )
 
     def day(self) -> Conditions:
         """The air over that field, with one wind at all heights."""
@@ -195,6 +189,25 @@ class Asked:
             yield f"--set {name}={_plain(value) if isinstance(value, float) else value}"
 
 
+@lru_cache(maxsize=256)
+def _elevation_ft(wanted: float, warmer: float) -> float:
+    """Of a field [ft] with a density altitude [ft], so much warmer than standard [K]; see Asked."""
+
+    def miss(elevation_ft: float) -> float:
+        day = Conditions(isa_deviation=warmer)
+        return float(day.density_altitude(elevation_ft * FOOT)) / FOOT - wanted
+
+    for end, side, way in ((LOWEST_FIELD, 1.0, "raise"), (HIGHEST_FIELD, -1.0, "lower")):
+        if side * miss(end) > 0.0:
+            already, place = miss(end) + wanted, "low" if side > 0 else "high"
+            raise OutsideModel(
+                f"no airfield lies so {place}: {warmer:+.0f} °C from standard makes a density altitude of "
+                f"{already:,.0f} ft at {end:,.0f} ft of elevation.",
+                next_step=f"Change the temperature, or {way} the density altitude.",
+            )
+    return float(round(brentq(miss, LOWEST_FIELD, HIGHEST_FIELD, xtol=0.1)))
+
+
 def _plain(value: float) -> str:
     return f"{value:.10g}"
 
@@ -216,7 +229,7 @@ def asked_in(query: Mapping[str, str]) -> Asked:
     side = query.get("side", "right")
     if side not in ("left", "right"):
         raise RefusedRequest("the first turn goes left or right.", where="side", status=422)
-    known = controls(kind, load_sheet(airplane)).known()
+    known = controls(kind, sheet_of(airplane)).known()
     values = {name: _number(query[name], control) for name, control in known.items() if query.get(name)}
     return Asked(kind, airplane, "left" if side == "left" else "right", values)
 
