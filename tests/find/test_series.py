@@ -15,6 +15,7 @@ from tests.judge.ground_flights import Pilot, circle_law
 
 from chalkwing.find import Occurrence, can_find, find
 from chalkwing.find.gains import told_direction
+from chalkwing.find.plane import off_line
 from chalkwing.maneuvers import definition, definitions
 
 EVERYTHING = tuple(each for each in definitions().values() if can_find(each))
@@ -89,6 +90,16 @@ def test_turns_begin_where_the_turn_to_the_wind_was_nearly_rolled_out_of() -> No
 def test_s_turns_are_one_series_however_many_halves(count: int) -> None:
     flight = motion(half_circles(pilot(wind=BREEZE), count, radius=450.0), takeoff=True)
     assert told(find(flight, EVERYTHING)) == [("s_turns", "right", count)]
+
+
+def test_two_turns_alone_do_not_show_a_line() -> None:
+    # Turns of 150 degrees one way and the other: their ends lie in a line by symmetry, whatever they go by.
+    seen = np.array([[0, 1, -1], [0, 1, 2]])
+    first, last = np.array([0, 10, 20]), np.array([10, 20, 30])
+    north, east = np.arange(31.0) * 50.0, np.sin(np.arange(31.0))
+    spread = off_line(seen, first, last, north, east, np.full((3, 3), 400.0))
+    assert np.isnan(spread[0])
+    assert spread[1] < 0.01
 
 
 def test_a_chain_of_eights_is_neither_chandelles_nor_s_turns() -> None:

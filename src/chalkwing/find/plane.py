@@ -69,14 +69,15 @@ def off_same_center(spans: Ints, side: Ints, arc: Floats) -> Floats:
 def off_line(spans: Ints, first: Ints, last: Ints, north: Floats, east: Floats, arc: Floats) -> Floats:
     """How far the places where turns meet lie from a straight line: rms, in parts of the mean radius.
 
-    The places are the first start, the middle of each passage and the last end; ``nan`` for fewer than three.
+    The places are the first start, the middle of each passage and the last end. ``nan`` for two turns: if
+    these turn as far, one to either side, their three places lie in a line whatever they go by.
     """
     found = np.full(len(spans), np.nan)
     for row in range(len(spans)):
         count = 0
         while count < spans.shape[1] and spans[row, count] >= 0:
             count += 1
-        if count < 2:
+        if count < 3:
             continue
         x, y = np.empty(count + 1), np.empty(count + 1)
         radius = 0.0
