@@ -78,6 +78,7 @@ def test_a_stall_begins_with_the_throttle_and_ends_with_the_sinking() -> None:
 def test_a_steep_fast_descent_is_an_emergency_descent() -> None:
     table = flown(DESCENT)
     table["bank"] = np.interp(table["time"], [602, 606, 646, 650], [0, 35 * DEGREE, 35 * DEGREE, 0])
+    table["heading_true"] = np.interp(table["time"], [602, 650], [0.0, 280 * DEGREE])
     (one,) = find(motion(table), [definitions()[kind] for kind in KINDS])
     assert one.kind == "emergency_descent"
     assert (one.start, one.end) == (pytest.approx(601, abs=2), pytest.approx(655, abs=2))

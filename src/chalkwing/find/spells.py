@@ -323,10 +323,10 @@ def _occurrence(
 
 
 def _direction(definition: Definition, start: float, end: float, seen: Signals) -> Direction:
-    """The side to which it was flown, where the definition speaks of bank and there was any."""
+    """The side to which it was flown, where the definition speaks of turning and there was any."""
     said = {one.quantity.name for leg in definition.legs for one in (*leg.ranges, *leg.means, *leg.ends)}
     bank = float(np.mean(seen.bank[seen.point(start) : seen.point(end) + 1]))
-    if not said & (TURNED | {"bank"}) or abs(bank) < _BANKED:
+    if not said & (TURNED | {"bank", "heading_change"}) or abs(bank) < _BANKED:
         return "none"
     return "right" if bank > 0.0 else "left"
 
