@@ -24,8 +24,11 @@ _LONGEST_AFTER = 150.0
 """Time after the last turn within which the descent ends [s]."""
 _RISES = 8.0
 """Climb after the lowest point that shows the descent to be over [m]."""
+_SETTLES = 4.0
 _TOUCHES = 1.5
-"""Height above the lowest point from which the wheels are as good as down [m]."""
+"""The wheels are as good as down where no more than `_TOUCHES` [m] is lost in the next `_SETTLES` seconds."""
+_STRAIGHT = 0.2
+"""Bank [rad] up to which a student's downwind leg is straight."""
 EDGE_SD = 1.5
 """Doubt about either of these edges [s]."""
 
@@ -46,19 +49,23 @@ def extent(definition: Definition, first: Ints, last: Ints, motion: Motion, seen
     after = definition.finder.ends == "ends"
     if before:
         reach, into = round(_LONGEST_BEFORE / seen.interval), round(_INTO_TURN / seen.interval)
-        first = _power_off(first, motion["specific_energy_rate"], seen.bank, reach, into, _LEAST_DROP)
+        rate, bank = motion["specific_energy_rate"], seen.bank
+        first = _power_off(first, rate, bank, reach, into, _LEAST_DROP, _STRAIGHT)
     if after:
-        last = _down(last, motion["altitude"], round(_LONGEST_AFTER / seen.interval), _RISES, _TOUCHES)
+        reach, settle = round(_LONGEST_AFTER / seen.interval), round(_SETTLES / seen.interval)
+        last = _down(last, motion["altitude"], reach, settle, _RISES, _TOUCHES)
     return Extent(first, last, before, after)
 
 
 @compiled
-def _power_off(turns: Ints, rate: Floats, bank: Floats, reach: int, into: int, least: float) -> Ints:
+def _power_off(
+    turns: Ints, rate: Floats, bank: Floats, reach: int, into: int, least: float, straight: float
+) -> Ints:
     """The best single step down of the energy rate in the straight before each turn, else the turn itself."""
     found = turns.copy()
     for one in range(len(turns)):
         begin = turns[one]
-        while begin > 0 and begin > turns[one] - reach and abs(bank[begin - 1]) < 0.1:
+        while begin > 0 and begin > turns[one] - reach and abs(bank[begin - 1]) < straight:
             begin -= 1
         end = min(turns[one] + into, len(rate))
         total = 0.0
@@ -76,8 +83,8 @@ def _power_off(turns: Ints, rate: Floats, bank: Floats, reach: int, into: int, l
 
 
 @compiled
-def _down(turns: Ints, altitude: Floats, reach: int, rises: float, touches: float) -> Ints:
-    """Where the descent after each last turn is over: about its lowest point before the next climb."""
+def _down(turns: Ints, altitude: Floats, reach: int, settle: int, rises: float, touches: float) -> Ints:
+    """Where the descent after each last turn is over: from where it hardly goes lower, near its lowest."""
     found = turns.copy()
     for one in range(len(turns)):
         lowest = altitude[turns[one]]
@@ -87,7 +94,12 @@ def _down(turns: Ints, altitude: Floats, reach: int, rises: float, touches: floa
                 break
             if altitude[point] < lowest:
                 lowest, end = altitude[point], point
-        while end > turns[one] and altitude[end - 1] < lowest + touches:
-            end -= 1
-        found[one] = end
+        over = end
+        for point in range(turns[one], end):
+            if altitude[point] < lowest + rises:
+                after = altitude[point : min(point + settle, len(altitude))].min()
+                if altitude[point] - after < touches:
+                    over = point
+                    break
+        found[one] = over
     return found

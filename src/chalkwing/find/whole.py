@@ -15,6 +15,7 @@ import numpy.typing as npt
 
 from chalkwing.find.candidates import NO_SPAN, Candidates
 from chalkwing.find.gains import holds, told, told_direction
+from chalkwing.find.glide import evenness, steadiness
 from chalkwing.find.ground import OverGround, slope_on, summed
 from chalkwing.find.plane import (
     arcs,
@@ -47,6 +48,8 @@ _OTHER_GROUND = 100.0 * FOOT
 """How far the ground under a maneuver lies above or below the one taken off from."""
 _ENTRY_ERROR = 15.0 * DEGREE
 """How far off the heading that was meant a maneuver is entered."""
+_EVEN_SD = 0.07
+"""How far an idling glide seems uneven by gusts and by the turn."""
 
 
 @dataclass(frozen=True)
@@ -65,11 +68,14 @@ _USUAL: dict[str, _Usual] = {
     "rectangle_misfit": _Usual(0.8, 0.35, "ground"),
     "follows_pivotal": _Usual(0.0, 0.25, "pivotal"),
     "glide_angle": _Usual(3.5 * DEGREE, 1.2 * DEGREE, "energy"),
+    "glide_evenness": _Usual(0.62, 0.08, "evenness"),
     "engine_over_idle": _Usual(1.8, 0.15, "engine"),
+    "engine_evenness": _Usual(0.8, 0.05, "engine"),
     "lowest_above_own_ground": _Usual(2300.0 * FOOT, 900.0 * FOOT, "height"),
     "highest_above_own_ground": _Usual(2300.0 * FOOT, 900.0 * FOOT, "height"),
     "turned": _Usual(75.0 * DEGREE, 40.0 * DEGREE, "turned"),
     "height_off_pivotal": _Usual(1300.0 * FOOT, 900.0 * FOOT, "height"),
+    "end_above_own_ground": _Usual(300.0 * FOOT, 400.0 * FOOT, "height"),
 }
 """Common practice, no source; set before any flight was looked at."""
 
@@ -179,11 +185,22 @@ def _glide_angle(course: Course) -> Told:
     return np.arctan(lost / run), np.asarray(_HEIGHT_ERROR / run)
 
 
+def _glide_evenness(course: Course) -> Told:
+    ground = course.ground
+    even = evenness(ground.energy, ground.air_run, course.first, course.last, course.seen.interval)
+    return even, np.full(len(even), _EVEN_SD)
+
+
 def _engine_over_idle(course: Course) -> Told:
     engine = course.ground.engine
     pairs = zip(course.first, course.last + 1, strict=True)
     middle = np.array([np.median(engine[first:last]) for first, last in pairs])
     return middle, np.full(len(middle), 0.05)
+
+
+def _engine_evenness(course: Course) -> Told:
+    even = steadiness(course.ground.engine, course.first, course.last, course.seen.interval)
+    return even, np.full(len(even), 0.02)
 
 
 def _arcs(course: Course) -> Floats:
@@ -263,7 +280,9 @@ _QUANTITIES: dict[str, Callable[[Course], Told]] = {
     "altitude_change_per_turn": _altitude_change_per_turn,
     "altitude_swing": _altitude_swing,
     "glide_angle": _glide_angle,
+    "glide_evenness": _glide_evenness,
     "engine_over_idle": _engine_over_idle,
+    "engine_evenness": _engine_evenness,
     "lowest_above_own_ground": _lowest,
     "highest_above_own_ground": _highest,
     "end_above_own_ground": _end,

@@ -333,7 +333,9 @@ WHOLE: dict[str, Quantity] = {
         Quantity("altitude_change_per_turn_ft", "altitude_change_per_turn", "ft"),
         Quantity("altitude_swing_ft", "altitude_swing", "ft"),
         Quantity("glide_angle_deg", "glide_angle", "deg"),
+        Quantity("glide_evenness_percent", "glide_evenness", "percent"),
         Quantity("engine_over_idle_percent", "engine_over_idle", "percent"),
+        Quantity("engine_evenness_percent", "engine_evenness", "percent"),
         Quantity("lowest_above_own_ground_ft", "lowest_above_own_ground", "ft"),
         Quantity("highest_above_own_ground_ft", "highest_above_own_ground", "ft"),
         Quantity("end_above_own_ground_ft", "end_above_own_ground", "ft"),
@@ -351,7 +353,9 @@ WHOLE: dict[str, Quantity] = {
 ``turned`` adds up the turns whichever way; ``altitude_change`` is from the first start to the last stop,
 ``per_turn`` for each 360 degrees; ``altitude_swing`` is the highest less the lowest. ``glide_angle`` is the
 angle at which energy height was lost along the path through the air: idling, that of the glide.
-``engine_over_idle`` is the median engine speed over the slowest of this flight in the air. Heights above
+``glide_evenness`` is the flattest 15 s of it over the steepest: near 100 where no power was added on the way.
+``engine_over_idle`` is the median engine speed over the slowest of this flight in the air,
+``engine_evenness`` its tenth over its ninetieth percentile. Heights above
 ``own_ground`` count from where this flight took off or landed, and are unknown where it did neither.
 
 Over the ground: ``wind_corrected`` is the share of the wind that did not carry a revolution along: 100 where
