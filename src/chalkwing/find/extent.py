@@ -7,8 +7,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from chalkwing.compiled import compiled
 from chalkwing.find.signals import Signals
+from chalkwing.find.tuning import Tuning
 from chalkwing.find.turns import Ints
 from chalkwing.maneuvers.schema import Definition
 from chalkwing.motion.motion import Motion
@@ -35,26 +38,35 @@ EDGE_SD = 1.5
 
 @dataclass(frozen=True)
 class Extent:
-    """The grid points at which each candidate begins and ends, and whether that may be beyond its turns."""
+    """The grid points at which each candidate begins and ends, and whether that may be beyond its turns.
+
+    ``odds`` are log odds against those that should begin with power coming off and do not.
+    """
 
     first: Ints
     last: Ints
+    odds: Floats
     begins_before: bool
     ends_after: bool
 
 
-def extent(definition: Definition, first: Ints, last: Ints, motion: Motion, seen: Signals) -> Extent:
+def extent(
+    definition: Definition, first: Ints, last: Ints, motion: Motion, seen: Signals, tuning: Tuning
+) -> Extent:
     """From where to where each candidate goes whose turns lie between grid points ``first`` and ``last``."""
     before = definition.finder.begins == "throttle_closed" and "specific_energy_rate" in motion
     after = definition.finder.ends == "ends"
+    odds = np.zeros(len(first))
     if before:
         reach, into = round(_LONGEST_BEFORE / seen.interval), round(_INTO_TURN / seen.interval)
+        turns = first
         rate, bank = motion["specific_energy_rate"], seen.bank
         first = _power_off(first, rate, bank, reach, into, _LEAST_DROP, _STRAIGHT)
+        odds = np.where(first == turns, np.log(tuning.surprise), 0.0)
     if after:
         reach, settle = round(_LONGEST_AFTER / seen.interval), round(_SETTLES / seen.interval)
         last = _down(last, motion["altitude"], reach, settle, _RISES, _TOUCHES)
-    return Extent(first, last, before, after)
+    return Extent(first, last, odds, before, after)
 
 
 @compiled

@@ -18,7 +18,7 @@ from chalkwing.errors import OutsideModel
 from chalkwing.find.explained import Explained, Flight
 from chalkwing.find.ground import over_ground
 from chalkwing.find.occurrence import Occurrence
-from chalkwing.find.outing import Outing, in_lesson, outing
+from chalkwing.find.outing import Outing, outing
 from chalkwing.find.scales import own_scale
 from chalkwing.find.schedule import Links, best_together, probabilities
 from chalkwing.find.signals import signals
@@ -201,9 +201,9 @@ def _weighed(motion: Motion, known: Sequence[Definition], tuning: Tuning) -> _We
 
 
 def _clearest(weighed: _Weighed) -> tuple[Ints, Floats]:
-    """Kinds and log odds of the best candidates that do not overlap, if this was a lesson."""
-    shift = in_lesson(weighed.flight.tuning)
-    weights = np.where(weighed.leads, -np.inf, weighed.left(weighed.shifted(shift)))
+    """Kinds and log odds of the best candidates that do not overlap. What is less than even says nothing of
+    the flight: a glider's turns are a little like many maneuvers."""
+    weights = np.where(weighed.leads, -np.inf, weighed.left(weighed.weights))
     best = best_together(weighed.first, weighed.last, weights)
     return weighed.kind[best], weighed.weights[best]
 

@@ -49,23 +49,17 @@ class Outing:
         return float(np.log(self.lesson * np.exp(self.more) + (1.0 - self.lesson) * np.exp(self.less)))
 
 
-def in_lesson(tuning: Tuning) -> float:
-    """What a lesson adds to a candidate's log odds."""
-    return float(np.log(_LESSON_RATE / tuning.usual_rate))
-
-
 def outing(best: Iterable[tuple[Ints, Floats]], hours: float, tuning: Tuning) -> Outing:
     """What kind of flying it was, over all flights of a recording.
 
     Parameters
     ----------
     best : iterable of (int array, float array)
-        Of each flight the kinds and the log odds of its best candidates that do not overlap, if it is
-        a lesson.
+        Of each flight the kinds and the log odds of its best candidates that do not overlap.
     hours : float
         All flights together.
     """
-    more, less = in_lesson(tuning), float(np.log(_ORDINARY_RATE / tuning.usual_rate))
+    more, less = (float(np.log(rate / tuning.usual_rate)) for rate in (_LESSON_RATE, _ORDINARY_RATE))
     speaks: dict[int, float] = {}
     for kinds, weights in best:
         worth = np.logaddexp(0.0, weights + more) - np.logaddexp(0.0, weights + less)

@@ -28,9 +28,9 @@ def explain_turns(definition: Definition, flight: Flight) -> Explained:
     worth = span_odds(definition, spans, legs, seen, tuning)
     candidates = lay_candidates(definition, spans, worth, tuning)
     turned = seen.index(candidates.start), seen.index(candidates.end)
-    reach = extent(definition, *turned, flight.motion, seen)
+    reach = extent(definition, *turned, flight.motion, seen, tuning)
     course = Course(candidates, spans, reach.first, reach.last, seen, flight.ground)
-    evidence = candidates.worth + whole_odds(definition, course, tuning)
+    evidence = candidates.worth + whole_odds(definition, course, tuning) + reach.odds
     return Explained(
         definition=definition,
         first=reach.first,

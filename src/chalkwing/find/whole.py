@@ -68,14 +68,13 @@ _USUAL: dict[str, _Usual] = {
     "rectangle_misfit": _Usual(0.8, 0.35, "ground"),
     "follows_pivotal": _Usual(0.0, 0.25, "pivotal"),
     "glide_angle": _Usual(3.5 * DEGREE, 1.2 * DEGREE, "energy"),
-    "glide_evenness": _Usual(0.62, 0.08, "evenness"),
+    "glide_evenness": _Usual(0.68, 0.08, "evenness"),
     "engine_over_idle": _Usual(1.8, 0.15, "engine"),
     "engine_evenness": _Usual(0.8, 0.05, "engine"),
     "lowest_above_own_ground": _Usual(2300.0 * FOOT, 900.0 * FOOT, "height"),
     "highest_above_own_ground": _Usual(2300.0 * FOOT, 900.0 * FOOT, "height"),
     "turned": _Usual(75.0 * DEGREE, 40.0 * DEGREE, "turned"),
     "height_off_pivotal": _Usual(1300.0 * FOOT, 900.0 * FOOT, "height"),
-    "end_above_own_ground": _Usual(300.0 * FOOT, 400.0 * FOOT, "height"),
 }
 """Common practice, no source; set before any flight was looked at."""
 
