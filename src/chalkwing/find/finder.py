@@ -235,8 +235,8 @@ def _leading(
 ) -> Links:
     """Links from what is flown because another maneuver follows to whatever follows it soon enough.
 
-    Nearly every such turn stands before a maneuver: there the odds against it are those of one student in
-    three, no longer those of a turn picked at random.
+    Nearly every such turn stands before a maneuver: there the odds against it are `_CLEARS`, no longer those
+    of a turn picked at random, and `_TO_ENTRY` more where one turns to the entry anyway.
     """
     within = np.array([one.definition.finder.leads_within for one in explained])[kind]
     before, after = [np.empty(0, dtype=np.int64)], [np.empty(0, dtype=np.int64)]
