@@ -196,6 +196,7 @@ def _reach(reference: Reference) -> Reach:
 
 def effects_said(shown: ErrorShown, ends: str) -> Iterator[str]:
     """What came of an error, one sentence a part, and how near the stall it came; ``ends`` names the end."""
+    ends = ends if ends[:1].isdigit() else ends[:1].lower() + ends[1:]
     parts = len(shown.outcomes)
     for outcome in shown.outcomes:
         which = f"the {ends}" if parts == 1 else f"the {('first', 'second')[outcome.part - 1]} {ends}"

@@ -73,7 +73,8 @@ def plan_view(
     canvas.open_group("plan", frame=frame, **fit.data())
     lines = [fit.points(trace) for trace in traces]
     carried = "carried along with the wind" if frame == "air" else None
-    taken += _draw_compass(canvas, style, up_deg_true, None if carried else wind, lines, said=carried)
+    full = [*lines, *([fit.place(*end) for end in mark.ends] for mark in ground)]
+    taken += _draw_compass(canvas, style, up_deg_true, None if carried else wind, full, said=carried)
     taken.append(_draw_scale(canvas, style, fit))
     for trace in traces if ground else ():
         if trace.role == "flown":

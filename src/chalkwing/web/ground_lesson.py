@@ -52,6 +52,7 @@ async def ground_lesson_page(request: Request) -> Response:
         "source": defined.source if defined else "",
         "controls": controls(asked.kind, sheet_of(asked.airplane)),
         "errors": defined.errors if defined else (),
+        "wind_matters": defined is not None and defined.ground != "none",
     }
     return page(request, "ground_lesson.html", context)
 

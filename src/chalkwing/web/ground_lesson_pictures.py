@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from chalkwing.briefing import Briefing
+from chalkwing.briefing import Briefed, Briefing
 from chalkwing.briefing.ground_lesson import ErrorShown
 from chalkwing.briefing.words import speed_unit, turns
 from chalkwing.drawing import BANK, LOAD, PITCH, Panel, Trace, Wind, airspeed, altitude
@@ -19,6 +19,8 @@ from chalkwing.drawing.side_view import side_view
 from chalkwing.paper.page import HALF, NARROW, WIDE, quantities_told
 from chalkwing.paper.pictures import drawn_against, is_by_the_ground, span_of, traces_of
 from chalkwing.views.data import traces_data
+from chalkwing.views.ground import GroundMark
+from chalkwing.web.ground_lesson_marks import planned_marks
 
 _PANEL, _AXIS = 96.0, 24.0
 ERROR_NAME = "with the error"
@@ -26,7 +28,10 @@ ERROR_NAME = "with the error"
 
 @dataclass(frozen=True)
 class LessonPictures:
-    """SVG by picture, at the width that the page has; None where there is none. ``data`` is the script's."""
+    """SVG by picture, at the width that the page has; None where there is none. ``data`` is the script's.
+
+    ``by_the_ground``: the plan is the picture, and stands where else the nose path does.
+    """
 
     nose: str | None
     profiles: str
@@ -34,10 +39,12 @@ class LessonPictures:
     side: str
     seat: str
     data: dict[str, Any]
+    by_the_ground: bool
 
 
-def lesson_pictures(briefing: Briefing, shown: ErrorShown | None, *, narrow: bool) -> LessonPictures | None:
+def lesson_pictures(briefed: Briefed, shown: ErrorShown | None, *, narrow: bool) -> LessonPictures | None:
     """All pictures of a plan and of the error shown, if one is; None for a maneuver of no path."""
+    briefing = briefed.briefing
     plan = traces_of(briefing)
     if not plan:
         return None
@@ -57,7 +64,7 @@ def lesson_pictures(briefing: Briefing, shown: ErrorShown | None, *, narrow: boo
             reach=reach,
         )
     size = (wide, _PANEL * len(panels) + _AXIS)
-    up = _up(briefing)
+    up, marks = _up(briefing), planned_marks(briefed.reference, plan)
     placed = traces if against == "heading" else [replace(trace, marks=()) for trace in traces]
     return LessonPictures(
         nose=nose,
@@ -71,6 +78,7 @@ def lesson_pictures(briefing: Briefing, shown: ErrorShown | None, *, narrow: boo
             up_deg_true=up,
             wind=_wind(briefing),
             says=lambda mark: mark.said,
+            ground=marks,
         ),
         side=side_view(placed, size=(half, 240.0), style=ON_PAGE, up_deg_true=up),
         seat=seat_window(
@@ -79,7 +87,8 @@ def lesson_pictures(briefing: Briefing, shown: ErrorShown | None, *, narrow: boo
             posts=_posts(briefing, span, turned=against == "heading"),
             reach=_seen(traces, briefing),
         ),
-        data=_data(briefing, plan, error, panels),
+        data=_data(briefing, plan, error, panels, marks),
+        by_the_ground=is_by_the_ground(briefing),
     )
 
 
@@ -90,18 +99,15 @@ def _of_error(briefing: Briefing, shown: ErrorShown) -> list[Trace]:
 
 
 def _panels(briefing: Briefing, traces: Sequence[Trace]) -> list[Panel]:
-    """Bank, airspeed, altitude; pitch where there is no nose path, load where it is what changes."""
+    """Bank, airspeed, altitude; pitch where there is no nose path, load where that is what changes."""
     heights = [float(trace.values["altitude_change_ft"].max()) for trace in traces]
     depths = [float(trace.values["altitude_change_ft"].min()) for trace in traces]
     level = max(heights) - min(depths) < 20.0
-    timed = drawn_against(briefing) == "time" or is_by_the_ground(briefing)
-    return [
-        BANK,
-        *([PITCH] if timed else []),
-        airspeed(speed_unit(briefing), briefing.entry.airspeed_kt),
-        altitude(),
-        *([LOAD] if level else []),
-    ]
+    speeds = airspeed(speed_unit(briefing), briefing.entry.airspeed_kt)
+    if is_by_the_ground(briefing):
+        return [BANK, LOAD, speeds]
+    timed = drawn_against(briefing) == "time"
+    return [BANK, *([PITCH] if timed else []), speeds, altitude(), *([LOAD] if level else [])]
 
 
 def _told_once(traces: Sequence[Trace]) -> list[Trace]:
@@ -154,7 +160,11 @@ def _seen(traces: Sequence[Trace], briefing: Briefing) -> tuple[float, float]:
 
 
 def _data(
-    briefing: Briefing, plan: Sequence[Trace], error: Sequence[Trace], panels: Sequence[Panel]
+    briefing: Briefing,
+    plan: Sequence[Trace],
+    error: Sequence[Trace],
+    panels: Sequence[Panel],
+    marks: Sequence[GroundMark],
 ) -> dict[str, Any]:
     """What the cursor follows: the error where one is shown, with the plan beside it; else the plan."""
     followed, beside = (error, plan) if error else (plan, [])
@@ -165,7 +175,10 @@ def _data(
         "against": drawn_against(briefing),
         "first_turn": _first(briefing),
         "entry": {},
-        "ground": [],
+        "ground": [
+            {"what": mark.what, "parts": list(mark.parts), "ends": [list(end) for end in mark.ends]}
+            for mark in marks
+        ],
         "quantities": quantities_told(list(known.values())),
         **traces_data(tuple(followed), tuple(beside), first=_first(briefing)),
     }

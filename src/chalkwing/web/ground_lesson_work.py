@@ -32,7 +32,8 @@ class LessonOrder:
 class LessonPlan:
     """Everything that changes on the page of a ground lesson as its sliders move.
 
-    ``effects`` says what came of the error shown; ``unflown`` why one that was asked for is not drawn.
+    ``effects`` says what came of the error shown; ``unflown`` why one that was asked for is not drawn;
+    ``beyond`` what is to be said of a stall, which the model can plan up to and not through.
     """
 
     briefing: Briefing
@@ -40,6 +41,7 @@ class LessonPlan:
     shown: ErrorShown | None
     effects: tuple[str, ...]
     unflown: str | None
+    beyond: tuple[str, ...]
     pictures: LessonPictures | None
 
 
@@ -60,7 +62,8 @@ def plan_lesson(order: LessonOrder, *, tell: Tell) -> LessonPlan:
         shown=shown,
         effects=tuple(effects_said(shown, ends)) if shown is not None else (),
         unflown=unflown,
-        pictures=lesson_pictures(briefed.briefing, shown, narrow=order.narrow),
+        beyond=briefed.reference.notes if "stall" in order.asked.kind else (),
+        pictures=lesson_pictures(briefed, shown, narrow=order.narrow),
     )
 
 

@@ -14,6 +14,7 @@ export interface Plan {
 }
 
 const PATH = "/ground-lesson";
+const SLOW_MS = 600;
 
 export class Planner {
   private asking = false;
@@ -44,15 +45,25 @@ export class Planner {
   }
 
   private async one(query: URLSearchParams, since: number): Promise<void> {
+    const slow = setTimeout(() => this.wait(), SLOW_MS);
     try {
       const response = await fetch(`${PATH}/plan?${query}`, { headers: { accept: "application/json" } });
       this.show(answered<Plan>(response.status, await response.text()));
       // From what was asked until the new pictures can be seen: the frame after they were put in.
       requestAnimationFrame(() => setTimeout(() => performance.measure("plan", { start: since, end: performance.now() })));
+      clearTimeout(slow);
       this.keep(query);
     } catch (error) {
+      clearTimeout(slow);
       this.refuse(error instanceof Refused ? error.message : "The server does not answer. Is it still running?");
     }
+  }
+
+  /** Pictures that stand longer than a moment after a slider has moved are not this plan's: said so. */
+  private wait(): void {
+    if (!this.last) return;
+    this.stale.textContent = "Working it out …";
+    this.stale.hidden = false;
   }
 
   private show(plan: Plan): void {
