@@ -52,7 +52,7 @@ def wanders(*, airspeed_recorded: bool, pitch_recorded: bool) -> tuple[Wander, .
         found.append(Wander(("calibrated_airspeed", "true_airspeed"), 0.4, 60.0))
     if pitch_recorded:  # the attitude's zero, which only the wing's lift curve can tell
         found.append(Wander(("pitch",), 0.6 * DEGREE, 300.0))
-    bank, speed, climb = (0.3, 0.13, 0.08) if pitch_recorded else (0.7, 0.2, 0.17)
+    bank, speed, climb = (0.4, 0.13, 0.08) if pitch_recorded else (0.7, 0.2, 0.17)
     found.append(Wander(("bank",), bank * DEGREE, 60.0))  # slip banks a turn more or less than its path shows
     # A place or an altitude that drifts is a speed that is not flown.
     found.append(Wander(("ground_speed",), speed, 8.0))
