@@ -174,11 +174,18 @@ def test_what_a_point_mass_cannot_show_has_no_button(page, address):
 
 def test_another_maneuver_is_picked(page, address):
     ready(page, address)
+    page.locator("#set-density_altitude_ft").fill("4000")
+    expect(page.locator("[data-command]")).to_contain_text("--elevation 4000")
+    page.get_by_label("First turn").select_option("left")
+    expect(page.locator("[data-command]")).to_contain_text("--side left")
     page.get_by_label("Maneuver").select_option("steep_turn")
+    assert "steep_turn" not in page.url  # choosing alone takes nobody elsewhere (WCAG 3.2.2)
+    page.get_by_role("button", name="Teach it").click()
     page.wait_for_url(re.compile("maneuver=steep_turn"))
     page.locator('[data-figure="profiles"] svg').wait_for(timeout=FIRST_MS)
     expect(page.locator("h1")).to_contain_text("Steep turn")
     expect(page.get_by_label("Steepest bank")).to_be_visible()
+    expect(page.locator("[data-command]")).to_contain_text("--side left --elevation 4000")
 
 
 @pytest.mark.parametrize("ground", ["paper", "slate"])

@@ -53,7 +53,9 @@ class Desk:
         self.cache = Cache(settings.folder / "cache", most_bytes=settings.cache_bytes)
         self._reader = Worker(seconds=settings.work_seconds, memory=settings.work_bytes)
         self._judge = Worker(seconds=settings.work_seconds, memory=settings.work_bytes)
-        self._planner = Worker(seconds=settings.plan_seconds, memory=settings.work_bytes)
+        self._planner = Worker(
+            seconds=settings.plan_seconds, memory=settings.work_bytes, remedy="Move a slider to try again."
+        )
         self._planning: Future[None] | None = None
         self._threads = ThreadPoolExecutor(max_workers=2, thread_name_prefix="desk")
         self._lock = threading.Lock()

@@ -28,6 +28,6 @@ class Settings:
     cache_bytes: int = 5 * GIGABYTE
     write_bytes: int = 64 * 1024
     work_seconds: float = 300.0
-    plan_seconds: float = 30.0
+    plan_seconds: float = 120.0
     work_bytes: int = 6 * GIGABYTE
     """Address space of a process that reads or judges; compiled code and thread stacks count in it."""

@@ -32,9 +32,10 @@ _UP = ("up",)
 class Worker:
     """One process, started when first needed, that carries out one task after another."""
 
-    def __init__(self, *, seconds: float, memory: int) -> None:
+    def __init__(self, *, seconds: float, memory: int, remedy: str = "Try a shorter recording.") -> None:
         self._seconds = seconds
         self._memory = memory
+        self._remedy = remedy
         self._turn = threading.Lock()
         self._process: BaseProcess | None = None
         self._line: Connection | None = None
@@ -58,7 +59,7 @@ class Worker:
                 self.stop()
                 raise UnfinishedWork(
                     "the work stopped before it was done, most likely for want of time or memory.",
-                    next_step="Try a shorter recording.",
+                    next_step=self._remedy,
                 ) from None
 
     def warm(self) -> None:
@@ -105,7 +106,7 @@ class Worker:
                     self.stop()
                     raise UnfinishedWork(
                         f"it took longer than {self._seconds:.0f} s and was stopped.",
-                        next_step="Try a shorter recording.",
+                        next_step=self._remedy,
                     )
                 continue
             kind, *rest = line.recv()

@@ -1,6 +1,8 @@
 // The sliders in view and the folded fields: what they ask for, and what the plan found where they ask nothing.
 
 const NARROW = "(max-width: 39.99rem)";
+/** What stays when the maneuver or the airplane changes. */
+const DAY = ["density_altitude_ft", "isa_deviation_c", "wind_from_deg", "wind_kt", "line_deg"];
 
 export class Controls {
   error = "";
@@ -20,9 +22,7 @@ export class Controls {
       button.addEventListener("click", () => this.free(button));
     }
     this.narrow.addEventListener("change", () => this.ask());
-    const pick = root.querySelector<HTMLFormElement>("#choose")!;
-    pick.querySelector<HTMLElement>("[data-needless]")!.hidden = true;
-    pick.addEventListener("change", () => pick.submit());
+    this.startChoosing(root.querySelector<HTMLFormElement>("#choose")!);
     for (const input of this.sliders()) this.tell(input);
   }
 
@@ -54,6 +54,21 @@ export class Controls {
         this.tell(input, value);
       }
     }
+  }
+
+  /** Another maneuver or airplane is another page, with the same day; another side is not. */
+  private startChoosing(choose: HTMLFormElement): void {
+    choose.querySelector("[name=side]")?.addEventListener("change", (event) => {
+      this.form.dataset.side = (event.target as HTMLSelectElement).value;
+      this.ask();
+    });
+    choose.addEventListener("submit", (event) => {
+      event.preventDefault();
+      const next = new URLSearchParams([...new FormData(choose)].map(([name, value]) => [name, String(value)]));
+      const now = this.query();
+      for (const name of DAY) if (now.has(name)) next.set(name, now.get(name)!);
+      location.assign(`${choose.action.split("?")[0]}?${next}`);
+    });
   }
 
   private sliders(): HTMLInputElement[] {
