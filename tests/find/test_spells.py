@@ -27,6 +27,15 @@ STALL: Knots = [
     (640, 52, -150, 12), (643, 52, -900, -4), (648, 72, -1500, -6), (652, 80, 0, 5),
     (670, 100, 0, 1), (1000, 100, 0, 1),
 ]  # fmt: skip
+POWER_ON: Knots = [
+    (622, 62, 0, 5), (624, 61, 500, 9), (638, 52, 500, 17), (641, 53, -500, -4), (646, 72, -1200, -6),
+    (650, 80, 0, 5), (670, 100, 0, 1), (1000, 100, 0, 1),
+]  # fmt: skip
+SHORT: Knots = [(620, 60, 0, 5), (640, 60, 0, 5), (665, 100, 0, 1), (1000, 100, 0, 1)]
+MUSHING: Knots = [
+    (640, 52, -150, 12), (643, 52, -900, -4), (648, 72, -1500, -6), (653, 80, -180, 5),
+    (670, 100, -170, 1), (1000, 100, -170, 1),
+]  # fmt: skip
 DESCENT: Knots = [
     (606, 110, -3000, -13), (650, 125, -3000, -13), (656, 110, 0, 1), (670, 100, 0, 1), (1000, 100, 0, 1)
 ]  # fmt: skip
@@ -73,6 +82,44 @@ def test_a_stall_begins_with_the_throttle_and_ends_with_the_sinking() -> None:
     assert times["breaks"] == pytest.approx(641, abs=2.5)
     assert times["lowest"] == pytest.approx(652, abs=2)
     assert all(border.sd > 0.0 for border in one.borders)
+
+
+def test_power_before_the_break_makes_it_a_power_on_stall() -> None:
+    (one,) = found(POWER_ON)
+    assert one.kind == "power_on_stall"
+    times = {border.event: border.time for border in one.borders}
+    assert times["throttle_opened"] == pytest.approx(623, abs=3)
+    assert times["breaks"] == pytest.approx(639, abs=2.5)
+
+
+def test_a_recovery_into_a_gentle_descent_ends_where_the_plunge_does() -> None:
+    # From 653 s on it sinks at some 175 ft/min: that is a descent and no part of the stall.
+    (one,) = found(MUSHING)
+    assert one.kind == "power_off_stall"
+    assert one.end == pytest.approx(652, abs=2)
+
+
+def test_a_short_change_of_speed_is_no_slow_flight() -> None:
+    assert found(SHORT) == ()
+
+
+def test_the_same_flying_close_to_its_own_runway_is_no_slow_flight() -> None:
+    table = flown(SLOW)
+    high = find(motion(rolled_off(table, 900.0)), [definitions()["slow_flight"]])
+    low = find(motion(rolled_off(table, 60.0)), [definitions()["slow_flight"]])
+    assert [one.kind for one in high] == ["slow_flight"]
+    assert low == ()
+
+
+def rolled_off(table: dict[str, Floats], height: float) -> dict[str, Floats]:
+    """The flight with a takeoff before it, from a runway ``height`` [m] below where it begins."""
+    changed = {name: values.copy() for name, values in table.items()}
+    rolls, climbs = table["time"] < 25.0, (table["time"] >= 25.0) & (table["time"] < 250.0)
+    share = np.clip((table["time"] - 25.0) / 225.0, 0.0, 1.0)
+    changed["altitude"] = table["altitude"] - height * (1.0 - share)
+    for name in ("calibrated_airspeed", "true_airspeed"):
+        changed[name] = np.where(rolls, 10.0 + 1.2 * table["time"], np.where(climbs, 40.0, table[name]))
+    return changed
 
 
 def test_a_steep_fast_descent_is_an_emergency_descent() -> None:
