@@ -36,6 +36,10 @@ _SETTING_STEP = 0.25
 _STEP_SECONDS = 4.0
 """Seconds on either side over which a step is taken."""
 
+FOLLOWS = 1.5
+"""Seconds from the hand on the throttle to the step that shows: the engine follows, and energy is a mean over
+some seconds (as seen on tuning lessons, alike in five airplanes and with either recorder)."""
+
 _MOVED = 0.3
 """Of a step: where it has plainly begun. A throttle is closed over seconds, and the engine follows it."""
 
@@ -169,7 +173,7 @@ def _breaks(flight: Flight) -> Instants:
     """Where the wing may let go: where the airspeed brought to one g is the slowest for a while, and where
     the load begins to fall while it is slow."""
     points = _break_points(flight)[1]
-    return Instants(flight.seen.time[points], np.full(len(points), 1.0))
+    return Instants(flight.seen.time[points], np.full(len(points), 1.2))
 
 
 def _break_points(flight: Flight) -> tuple[Floats, Ints]:
@@ -270,7 +274,7 @@ def _lowest(flight: Flight) -> Instants:
     """Where a sinking stops, or as good as stops after a plunge."""
     sink = smoothed(flight.motion["vertical_speed"], 1.0, flight.seen.interval)
     stops = _stays_under(sink, -_SINKING, -_STOPPED)[1]
-    return _at(flight, np.concatenate([stops, _come_off(sink, stops, flight.seen.interval)]), 0.7)
+    return _at(flight, np.concatenate([stops, _come_off(sink, stops, flight.seen.interval)]), 1.0)
 
 
 def _come_off(sink: Floats, stops: Floats, interval: float) -> Floats:
@@ -300,11 +304,11 @@ def _descents(flight: Flight) -> tuple[Floats, Floats]:
 
 
 def _descent_starts(flight: Flight) -> Instants:
-    return _at(flight, _descents(flight)[0], 0.7)
+    return _at(flight, _descents(flight)[0], 0.9)
 
 
 def _levels_off(flight: Flight) -> Instants:
-    return _at(flight, _descents(flight)[1], 0.7)
+    return _at(flight, _descents(flight)[1], 0.9)
 
 
 def _turn_starts(flight: Flight) -> Instants:

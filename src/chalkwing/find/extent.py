@@ -32,8 +32,9 @@ _TOUCHES = 1.5
 """The wheels are as good as down where no more than `_TOUCHES` [m] is lost in the next `_SETTLES` seconds."""
 _STRAIGHT = 0.2
 """Bank [rad] up to which a student's downwind leg is straight."""
-EDGE_SD = 1.5
-"""Doubt about either of these edges [s]."""
+BEGIN_SD = 1.0
+END_SD = 2.5
+"""Doubt about either of these edges [s], as seen on tuning lessons: a float hides where the wheels met."""
 
 
 @dataclass(frozen=True)

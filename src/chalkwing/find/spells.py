@@ -11,13 +11,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from chalkwing.compiled import compiled
 from chalkwing.find.background import BANKED, TURN_THROUGH, ordinary
-from chalkwing.find.borders import Instants, instants, refined_turn_start
+from chalkwing.find.borders import FOLLOWS, Instants, instants, refined_turn_start
 from chalkwing.find.evidence import FAMILIES, Stretch, range_gain, trend_gain
 from chalkwing.find.explained import Explained, Flight
 from chalkwing.find.gains import log_gain
@@ -336,9 +336,17 @@ def _refined(borders: list[Border], flight: Flight) -> list[Border]:
     if borders[0].event == "turn_starts" and len(flight.turns) and borders[0].sd < _CUT_SD:
         time, sd = refined_turn_start(flight, borders[0].time)
         borders[0] = Border("turn_starts", min(time, borders[1].time), sd)
+    borders = [_by_hand(border, flight) for border in borders]
     if [border.event for border in borders] == ["slowed", "ends"]:
         return _held_between(borders[0], borders[1], flight)
     return borders
+
+
+def _by_hand(border: Border, flight: Flight) -> Border:
+    """A power change when the throttle was moved, which is before it shows."""
+    if border.event not in ("throttle_closed", "throttle_opened") or border.sd >= _CUT_SD:
+        return border
+    return replace(border, time=max(border.time - FOLLOWS, flight.motion.start))
 
 
 def _held_between(slowed: Border, ends: Border, flight: Flight) -> list[Border]:

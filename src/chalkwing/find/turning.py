@@ -6,11 +6,12 @@ from dataclasses import replace
 
 import numpy as np
 
+from chalkwing.find.borders import FOLLOWS
 from chalkwing.find.candidates import NO_SPAN, Candidates, lay_candidates
 from chalkwing.find.edges import Edge, passage, roll_in, roll_out
 from chalkwing.find.evidence import span_odds
 from chalkwing.find.explained import Explained, Flight
-from chalkwing.find.extent import EDGE_SD, Extent, extent
+from chalkwing.find.extent import BEGIN_SD, END_SD, Extent, extent
 from chalkwing.find.legs import lay_legs
 from chalkwing.find.occurrence import Border, Direction, Occurrence, Part
 from chalkwing.find.signals import Signals
@@ -69,11 +70,12 @@ def _reaching(turns: Occurrence, reach: Extent, row: int, seen: Signals) -> Occu
     begin, end = float(seen.time[reach.first[row]]), float(seen.time[reach.last[row]])
     found = turns
     if reach.begins_before and begin < turns.start:
-        border = Border("throttle_closed", begin, EDGE_SD)
-        found = replace(found, start=begin, start_sd=EDGE_SD, borders=(*found.borders, border))
+        begin = max(begin - FOLLOWS, float(seen.time[0]))
+        border = Border("throttle_closed", begin, BEGIN_SD)
+        found = replace(found, start=begin, start_sd=BEGIN_SD, borders=(*found.borders, border))
     if reach.ends_after and end > turns.end:
-        border = Border("ends", end, EDGE_SD)
-        found = replace(found, end=end, end_sd=EDGE_SD, borders=(*found.borders, border))
+        border = Border("ends", end, END_SD)
+        found = replace(found, end=end, end_sd=END_SD, borders=(*found.borders, border))
     return found
 
 
