@@ -143,11 +143,10 @@ def test_an_error_that_would_stall_is_told_and_not_drawn(plan):
 
 
 def test_what_cannot_be_flown_is_refused_in_words(plan):
-    high = {"maneuver": "lazy_eight", "airplane": "two-seat-100", "density_altitude_ft": "10000"}
-    answer = plan(**high, max_bank_deg="60")
+    answer = plan(maneuver="steep_turn", airplane="two-seat-100", density_altitude_ft="10000")
     assert answer.status_code == 422
-    assert "full throttle" in answer.json()["error"]["what"]
-    assert "Possible with" in answer.json()["error"]["next"]
+    assert "full throttle does not hold" in answer.json()["error"]["what"]
+    assert "Keep the bank under" in answer.json()["error"]["next"]
 
 
 @pytest.mark.parametrize(
