@@ -115,6 +115,18 @@ def test_other_maneuvers_are_planned_too(plan, kind):
     assert pieces["flown"]["columns"]["altitude_change_ft"]
 
 
+def test_the_path_over_the_ground_stands_on_top_where_it_is_what_is_taught(plan):
+    wind = {"airplane": "four-seat-160", "wind_from_deg": "250", "wind_kt": "15", "line_deg": "340"}
+    pylons = plan(maneuver="eights_on_pylons", **wind).json()
+    assert pylons["pictures"].index("Plan: path") < pylons["pictures"].index("Nose path")
+    assert "pylon" in pylons["pictures"]
+    assert "Plan: path" not in pylons["places"]
+    assert {mark["what"] for mark in pylons["flown"]["ground"]} == {"pylon"}
+    eight = plan(maneuver="lazy_eight", **wind).json()
+    assert "Plan: path" not in eight["pictures"]
+    assert "Plan: path" in eight["places"]
+
+
 def test_an_error_is_flown_over_the_plan_in_the_second_chalk(plan):
     alone = plan(**ASKED).json()
     erring = plan(**ASKED, error="altitude_trend.1").json()

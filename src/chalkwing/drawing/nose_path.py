@@ -241,7 +241,8 @@ def _draw_marks(
 
 def two_numbers(mark: Mark) -> str:
     """Bank and airspeed, as they stand beside a point."""
-    return f"{mark.values['bank_into_turn_deg']:.0f}° · {mark.values['airspeed_kt']:.0f} kt"
+    bank = round(mark.values["bank_into_turn_deg"])
+    return f"{_MINUS if bank < 0 else ''}{abs(bank)}° · {mark.values['airspeed_kt']:.0f} kt"
 
 
 def _merged(labels: Sequence[Label], style: Style) -> list[Label]:

@@ -30,7 +30,7 @@ ERROR_NAME = "with the error"
 class LessonPictures:
     """SVG by picture, at the width that the page has; None where there is none. ``data`` is the script's.
 
-    ``by_the_ground``: the plan is the picture, and stands where else the nose path does.
+    ``plan_first``: the path over the ground is what is taught, and stands on top.
     """
 
     nose: str | None
@@ -39,7 +39,7 @@ class LessonPictures:
     side: str
     seat: str
     data: dict[str, Any]
-    by_the_ground: bool
+    plan_first: bool
 
 
 def lesson_pictures(briefed: Briefed, shown: ErrorShown | None, *, narrow: bool) -> LessonPictures | None:
@@ -88,7 +88,7 @@ def lesson_pictures(briefed: Briefed, shown: ErrorShown | None, *, narrow: bool)
             reach=_seen(traces, briefing),
         ),
         data=_data(briefing, plan, error, panels, marks),
-        by_the_ground=is_by_the_ground(briefing),
+        plan_first=is_by_the_ground(briefing) or any(mark.what == "pylon" for mark in marks),
     )
 
 
