@@ -150,6 +150,7 @@ def test_an_error_is_seen_over_the_plan_and_taken_away_again(page, address):
     expect(page.locator(".error-shown")).to_contain_text("against the plan")
     expect(button).to_have_attribute("aria-pressed", "true")
     expect(page.locator('[data-figure="nose"]')).to_contain_text("with the error")
+    expect(page.locator("[data-summary]")).to_contain_text("Rolled in three times as fast.")
     shot(page, "ground-lesson-error")
     # The error follows the sliders as the plan does.
     said = page.locator(".error-shown").inner_text()

@@ -98,6 +98,7 @@ def _pieces(request: Request, order: LessonOrder, made: LessonPlan) -> dict[str,
         "free": _free(briefing),
         "command": order.asked.command(),
         "summary": _summary(briefing),
+        "said": " ".join([_summary(briefing), *_error_said(made)]),
     }
 
 
@@ -134,6 +135,13 @@ def _summary(briefing: Briefing) -> str:
     if "room_above_floor" in known:
         parts.append(f", {said.fact(known['room_above_floor'])} of room above the floor")
     return " ".join(parts).replace(" ;", ";").replace(" ,", ",") + "."
+
+
+def _error_said(made: LessonPlan) -> list[str]:
+    """The error that is shown, or why none is, in sentences."""
+    if made.shown is not None:
+        return [f"{made.shown.title}.", *made.effects]
+    return [f"Not drawn: {made.unflown}"] if made.unflown else []
 
 
 async def card(request: Request) -> Response:

@@ -11,15 +11,18 @@ export interface Plan {
   free: Record<string, number>;
   command: string;
   summary: string;
+  said: string;
 }
 
 const PATH = "/ground-lesson";
 const SLOW_MS = 600;
+const REST_MS = 700;
 
 export class Planner {
   private asking = false;
   private next: { query: URLSearchParams; since: number } | null = null;
   private last = "";
+  private saying: ReturnType<typeof setTimeout> | undefined;
   private readonly refusal: HTMLElement;
   private readonly stale: HTMLElement;
 
@@ -77,6 +80,16 @@ export class Planner {
     if (command) command.textContent = plan.command;
     this.put(plan);
     this.last = plan.summary;
+    this.say(plan.said);
+  }
+
+  /** For who hears the page: once the sliders rest. */
+  private say(text: string): void {
+    clearTimeout(this.saying);
+    this.saying = setTimeout(() => {
+      const place = this.root.querySelector("[data-summary]");
+      if (place) place.textContent = text;
+    }, REST_MS);
   }
 
   /** The address and what is taken along say what is shown. */
