@@ -139,3 +139,14 @@ def test_only_plans_that_can_be_flown_again_have_flown_errors():
 def test_an_error_that_would_stall_the_wing_is_refused_and_not_drawn():
     with pytest.raises(OutsideModel, match="more lift than the wing gives"):
         fly_error(plan("lazy_eight"), "nose_up", 12.0 * DEGREE)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_an_error_to_the_left_is_the_mirror_of_one_to_the_right_on_any_heading(kind):
+    turned = solve(kind, sheet=load_sheet("four-seat-160"), direction="left", entry_heading=350.0 * DEGREE)
+    left, right = (fly_error(each, "throttle", 0.05).reference for each in (turned, plan(kind)))
+    for one, other in zip(left.points, right.points, strict=True):
+        assert one.name == other.name
+        assert one.altitude_change == pytest.approx(other.altitude_change, abs=0.05)
+        assert one.heading_change == pytest.approx(other.heading_change, abs=0.01 * DEGREE)
+    assert left["bank_into_turn"].max() == pytest.approx(right["bank_into_turn"].max(), abs=1e-3)
