@@ -184,7 +184,7 @@ def test_broken_recordings_never_take_the_server_down(desk):
 
 def test_lessons_outlive_a_restart(desk, lesson):
     folder: Path = desk.client.app.state.desk.settings.folder
-    names = [path.name for path in (folder / "recordings").glob("*/*")]
+    names = [path.name for path in (folder / "book" / "recordings").glob("*/*")]
     assert names
     assert all(len(name) == 64 for name in names)
     assert lesson.rsplit("/", 1)[1] in [path.name for path in (folder / "lessons").iterdir()]

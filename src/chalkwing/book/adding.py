@@ -85,7 +85,7 @@ def add(
     """
     tell = progress or _silent
     with book.reading() as session:
-        sheet = _checked(session, entry)
+        sheet = checked(session, entry)
         course = course_in_force(session)
     basis = (settings or Settings()).basis(entry.unit, course)
     tell("taking in the files", 0.0)
@@ -99,17 +99,35 @@ def add(
             paths, basis=basis, sheet=sheet, progress=lambda what, done: tell(what, 0.05 + 0.9 * done)
         )
     tell("entering", 0.96)
-    with book.writing() as session:
-        number = _enter(session, entry, key, kept, document, basis, who)
+    added = enter(book, kept, entry, document=document, basis=basis, who=who)
     tell("done", 1.0)
-    return Added(number, known=False)
+    return added
+
+
+def enter(
+    book: Book,
+    kept: Sequence[tuple[Kept, str]],
+    entry: Entry,
+    *,
+    document: Document,
+    basis: Basis,
+    who: str,
+) -> Added:
+    """Enter a lesson that is judged already; ``kept``: recordings of the vault, and what they are called."""
+    key = _key(entry.student, [each.sha256 for each, _ in kept])
+    known = _known(book, key)
+    if known is not None:
+        return Added(known, known=True)
+    with book.writing() as session:
+        return Added(_enter(session, entry, key, kept, document, basis, who), known=False)
 
 
 def _silent(what: str, done: float) -> None:
     """Progress that nobody watches."""
 
 
-def _checked(session: Session, entry: Entry) -> Airplane | None:
+def checked(session: Session, entry: Entry) -> Airplane | None:
+    """The airplane of an entry, once every name in it is known to be in the book."""
     people.person(session, entry.student, role="student")
     if entry.instructor is not None:
         people.person(session, entry.instructor, role="instructor")

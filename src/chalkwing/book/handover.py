@@ -81,7 +81,7 @@ def handover(session: Session, student: Person, course: Course) -> Handover:
         good=tuple(_good(attempts)),
         missed=tuple(_missed(attempts)),
         carried_over=tuple(_open(course, flown, reached)),
-        notes=tuple(note.text for note in last.notes) if last else (),
+        notes=tuple(note.text for note in last.notes if note.undone is None) if last else (),
     )
 
 

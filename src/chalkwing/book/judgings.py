@@ -67,10 +67,17 @@ def judged(
     *,
     basis: Basis,
     sheet: Airplane | None,
+    corrections: Sequence[Mapping[str, Any]] = (),
     progress: Progress | None = None,
 ) -> Document:
-    """The debrief of a lesson's files, as its JSON. Refusals as `chalkwing.debrief`."""
+    """The debrief of a lesson's files, as its JSON, with a person's corrections (their tables) laid over.
+
+    Refusals as `chalkwing.debrief`.
+    """
+    from chalkwing.find.corrections import corrections_from
     from chalkwing.trunk import debrief
+
+    tables = {"schema": 1, "correction": [dict(each) for each in corrections]}
 
     with tempfile.TemporaryDirectory(prefix="chalkwing-") as folder:
         found = debrief(
@@ -78,6 +85,7 @@ def judged(
             airplane=_sheet_of(sheet, Path(folder)),
             standard=basis.standard,
             definition_folders=basis.definition_folders,
+            corrections=corrections_from(tables, where="the corrections of this record"),
             reference=False,  # a plan is no part of the record, and takes longer than all the rest
             progress=progress,
         )

@@ -152,16 +152,27 @@ def judge_anew(
     """
     allow(found, why)
     before = in_force(found)
+    judging = put_in_force(session, found, document, basis=basis)
+    content = {"judging": judging.id, "instead_of": before.id, "standard": judging.standard_title}
+    change(session, found, who=who, act="judged anew", content=content, why=why)
+    return judging
+
+
+def put_in_force(session: Session, found: Lesson, document: Document, *, basis: Basis) -> Judging:
+    """The rows of a new judging, in force from now on; whoever calls tells the ledger.
+
+    Where the new one does not say who flew, it is carried over from the same maneuver of the old one.
+    """
+    before = in_force(found)
     judging = rows_of(document, lesson_id=found.id, basis=basis, airplane=found.airplane)
     for each in judging.maneuvers:
-        each.flown_by = next(
-            (old.flown_by for old in before.maneuvers if same_maneuver(old, each)), each.flown_by
-        )
+        if each.flown_by == "unknown":
+            each.flown_by = next(
+                (old.flown_by for old in before.maneuvers if same_maneuver(old, each)), each.flown_by
+            )
     before.in_force = False
     found.judgings.append(judging)
     session.flush()
-    content = {"judging": judging.id, "instead_of": before.id, "standard": judging.standard_title}
-    change(session, found, who=who, act="judged anew", content=content, why=why)
     return judging
 
 

@@ -84,6 +84,14 @@ def person(session: Session, name: str, *, role: Role | None = None) -> Person:
     return found
 
 
+def by_number(session: Session, number: int) -> Person:
+    """The person with this number in the book."""
+    found = session.get(Person, number)
+    if found is None:
+        raise BookTrouble(f"nobody has the number {number} in the book.")
+    return found
+
+
 def airplane(session: Session, registration: str) -> Airplane:
     """The airplane with this registration; one that is not known is refused with the likely ones."""
     found = session.scalars(select(Airplane).where(Airplane.registration == registration)).first()

@@ -12,6 +12,7 @@ from chalkwing.book import lessons
 from chalkwing.book.adding import under_their_names
 from chalkwing.book.book import Book
 from chalkwing.book.course import Course, course_in_force
+from chalkwing.book.following import standing_corrections
 from chalkwing.book.judgings import Progress, Settings, judged
 from chalkwing.book.tables import Element, Judging, Lesson, Maneuver
 from chalkwing.errors import ChalkwingError
@@ -89,8 +90,9 @@ def _one(book: Book, number: int, settings: Settings, who: str, why: str | None)
         kept = [(each.sha256, each.recording.name) for each in found.recordings]
         course = course_in_force(session)
         basis = settings.basis(_known(found.unit, course), course)
+        made = standing_corrections(found)
     with under_their_names(book, kept) as paths:
-        document = judged(paths, basis=basis, sheet=airplane)
+        document = judged(paths, basis=basis, sheet=airplane, corrections=made)
     with book.writing() as session:
         found = lessons.lesson(session, number)
         before = lessons.in_force(found)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import cast
+from typing import NamedTuple, cast
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session, selectinload
@@ -86,7 +86,11 @@ class LessonReport:
 
 @dataclass(frozen=True)
 class ElementLine:
-    """One element over a student's own attempts, newest last: verdicts and values in ``unit``."""
+    """One element over a student's own attempts, newest last: values, sds and limits in ``unit``.
+
+    A limit may differ from attempt to attempt: early lessons are held to wider ones. ``lessons`` are those
+    that the attempts were flown in.
+    """
 
     kind: str
     maneuver: str
@@ -96,6 +100,9 @@ class ElementLine:
     elements: Tally
     values: tuple[float | None, ...]
     verdicts: tuple[Verdict, ...]
+    sds: tuple[float | None, ...]
+    limits: tuple[tuple[float | None, float | None], ...]
+    lessons: tuple[int, ...]
 
 
 @dataclass(frozen=True)
@@ -112,10 +119,16 @@ class StudentReport:
 
 
 def lesson_lines(
-    session: Session, *, student: Person | None = None, newest: int | None = None
+    session: Session,
+    *,
+    student: Person | None = None,
+    newest: int | None = None,
+    before: int | None = None,
 ) -> list[LessonLine]:
-    """Lessons, newest first."""
+    """Lessons, newest first; with ``before`` only those with a smaller number."""
     chosen = select(Lesson).order_by(Lesson.id.desc())
+    if before is not None:
+        chosen = chosen.where(Lesson.id < before)
     if student is not None:
         chosen = chosen.where(Lesson.student_id == student.id)
     if newest is not None:
@@ -189,7 +202,9 @@ def lesson_report(session: Session, found: Lesson) -> LessonReport:
             for each in found.recordings
         ),
         maneuvers=maneuvers,
-        notes=tuple(_note_words(each.text, each.who, each.moment_s) for each in found.notes),
+        notes=tuple(
+            _note_words(each.text, each.who, each.moment_s) for each in found.notes if each.undone is None
+        ),
         signatures=tuple(
             SignatureLine(
                 each.version, each.instructor.name, each.certificate, each.signed.isoformat(), each.sha256
@@ -234,6 +249,15 @@ def student_report(session: Session, student: Person) -> StudentReport:
     )
 
 
+class _Tried(NamedTuple):
+    value: float | None
+    verdict: str
+    sd: float | None
+    low: float | None
+    high: float | None
+    lesson: int
+
+
 def _elements(session: Session, student: Person) -> list[ElementLine]:
     rows = session.execute(
         select(
@@ -244,6 +268,10 @@ def _elements(session: Session, student: Person) -> list[ElementLine]:
             Element.unit,
             Element.value,
             Element.verdict,
+            Element.sd,
+            Element.low,
+            Element.high,
+            Lesson.id,
         )
         .join(Element, Element.maneuver_id == Maneuver.id)
         .join(Judging, Judging.id == Maneuver.judging_id)
@@ -251,9 +279,9 @@ def _elements(session: Session, student: Person) -> list[ElementLine]:
         .where(Lesson.student_id == student.id, Judging.in_force, Maneuver.flown_by == "student")
         .order_by(Lesson.flown, Lesson.id, Maneuver.start_s, Element.id)
     )
-    attempts: dict[tuple[str, str, str, str, str], list[tuple[float | None, str]]] = defaultdict(list)
-    for kind, maneuver, name, title, unit, value, verdict in rows:
-        attempts[kind, maneuver, name, title, unit].append((value, verdict))
+    attempts: dict[tuple[str, str, str, str, str], list[_Tried]] = defaultdict(list)
+    for kind, maneuver, name, title, unit, *tried in rows:
+        attempts[kind, maneuver, name, title, unit].append(_Tried(*tried))
     return [
         ElementLine(
             kind=kind,
@@ -261,9 +289,12 @@ def _elements(session: Session, student: Person) -> list[ElementLine]:
             element=name,
             title=title,
             unit=unit,
-            elements=_tally(Counter(verdict for _, verdict in tried)),
-            values=tuple(value for value, _ in tried),
-            verdicts=tuple(cast("Verdict", verdict) for _, verdict in tried),
+            elements=_tally(Counter(each.verdict for each in tried)),
+            values=tuple(each.value for each in tried),
+            verdicts=tuple(cast("Verdict", each.verdict) for each in tried),
+            sds=tuple(each.sd for each in tried),
+            limits=tuple((each.low, each.high) for each in tried),
+            lessons=tuple(each.lesson for each in tried),
         )
         for (kind, maneuver, name, title, unit), tried in attempts.items()
     ]

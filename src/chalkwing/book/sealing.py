@@ -48,7 +48,11 @@ def record_of(found: Lesson) -> dict[str, Any]:
             [each.instructor.name, each.kind, each.start_s, each.element, each.scale, each.step, each.blind]
             for each in found.marks
         ],
-        "notes": [[each.who, each.moment_s, each.text, each.made.isoformat()] for each in found.notes],
+        "notes": [
+            [each.who, each.moment_s, each.text, each.made.isoformat()]
+            for each in found.notes
+            if each.undone is None
+        ],
     }
 
 

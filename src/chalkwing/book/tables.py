@@ -93,6 +93,8 @@ class Lesson(Table):
     """What makes it this lesson: the student and the recordings. The same again is the same lesson."""
     added: Mapped[datetime] = mapped_column(Utc, default=now)
     version: Mapped[int] = mapped_column(default=1)
+    desk: Mapped[str | None] = mapped_column(String(16), index=True, default=None)
+    """The lesson of the pages that this record goes along with; None where it was added otherwise."""
 
     student: Mapped[Person] = relationship(foreign_keys=[student_id])
     instructor: Mapped[Person | None] = relationship(foreign_keys=[instructor_id])
@@ -196,7 +198,7 @@ class Element(Table):
 
 
 class Correction(Table):
-    """A person's correction of what was found, as the correction file words it."""
+    """A person's correction of what was found, or a verdict of the instructor's own: its table as JSON."""
 
     __tablename__ = "correction"
 
@@ -207,6 +209,8 @@ class Correction(Table):
     why: Mapped[str | None] = mapped_column(Text)
     made: Mapped[datetime] = mapped_column(Utc, default=now)
     undone: Mapped[datetime | None] = mapped_column(Utc, default=None)
+    line: Mapped[int | None] = mapped_column(default=None)
+    """The line of the desk's journal that it came from."""
 
 
 class Mark(Table):
@@ -240,6 +244,9 @@ class Note(Table):
     text: Mapped[str] = mapped_column(Text)
     who: Mapped[str] = mapped_column(String(120))
     made: Mapped[datetime] = mapped_column(Utc, default=now)
+    undone: Mapped[datetime | None] = mapped_column(Utc, default=None)
+    line: Mapped[int | None] = mapped_column(default=None)
+    """The line of the desk's journal that it came from."""
 
 
 class SignOff(Table):

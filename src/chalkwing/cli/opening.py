@@ -33,13 +33,13 @@ def open_pages(files: Sequence[Path], *, airplane: str | None, standard: str, zo
     from chalkwing.airplane import load_sheet
     from chalkwing.trunk import standard_for
     from chalkwing.web.serving import opened, run
-    from chalkwing.web.settings import Settings
+    from chalkwing.web.settings import Settings, usual_book
 
     # What is faulty is refused here, before a server stands.
     if airplane is not None:
         load_sheet(airplane)
     standard_for(standard)
-    settings = Settings()
+    settings = Settings(book=usual_book())
     path = opened(settings, files, airplane=airplane, standard=standard, zone=zone)
     run(
         settings,

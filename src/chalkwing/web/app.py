@@ -16,7 +16,7 @@ from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
 from chalkwing.errors import ChalkwingError, RefusedRequest
-from chalkwing.web import changes, ground_lesson, lessons, uploads
+from chalkwing.web import book_pages, changes, ground_lesson, lessons, record_pages, student_pages, uploads
 from chalkwing.web.assets import Assets, built_assets
 from chalkwing.web.desk import Desk
 from chalkwing.web.refusals import refusal_response
@@ -79,7 +79,31 @@ def _routes(assets: Assets) -> list[Route | Mount]:
         Route("/ground-lesson/plan", ground_lesson.plan),
         Route("/ground-lesson/card.pdf", ground_lesson.card),
         Route("/ground-lesson/briefing.json", ground_lesson.briefing_json),
+        *_book_routes(),
         Mount("/assets", _Immutable(directory=assets.folder)),
+    ]
+
+
+def _book_routes() -> list[Route]:
+    return [
+        Route("/book", book_pages.school_page),
+        Route("/book/lessons", book_pages.all_records),
+        Route("/book/people", book_pages.people_page),
+        Route("/book/people", book_pages.add_person, methods=["POST"]),
+        Route("/book/people/{id:int}/left", book_pages.person_left, methods=["POST"]),
+        Route("/book/airplanes", book_pages.airplanes_page),
+        Route("/book/airplanes", book_pages.add_airplane, methods=["POST"]),
+        Route("/book/course", book_pages.course_page),
+        Route("/student/{id:int}", student_pages.student_page),
+        Route("/student/{id:int}/handover", student_pages.handover_page),
+        Route("/lesson/{id}/record", record_pages.entering_page),
+        Route("/lesson/{id}/record", record_pages.enter_lesson, methods=["POST"]),
+        Route("/record/{n:int}", record_pages.record_page),
+        Route("/record/{n:int}/desk", record_pages.open_on_desk, methods=["POST"]),
+        Route("/record/{n:int}/marks", record_pages.add_mark, methods=["POST"]),
+        Route("/record/{n:int}/notes", record_pages.add_note, methods=["POST"]),
+        Route("/record/{n:int}/signature", record_pages.sign, methods=["POST"]),
+        Route("/record/{n:int}/judging", record_pages.judge_again, methods=["POST"]),
     ]
 
 

@@ -11,11 +11,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from chalkwing.book import open_book
+from chalkwing.book.adding import Entry as Entering
 from chalkwing.errors import ChalkwingError, RefusedRequest
 from chalkwing.web.cache import Cache, key_of
 from chalkwing.web.journal import UNDO, Entry, Journal, checked, corrections, with_undone
+from chalkwing.web.records import Records, labels
 from chalkwing.web.settings import Settings
-from chalkwing.web.shelf import Lesson, Shelf
+from chalkwing.web.shelf import Lesson, Shelf, now
 from chalkwing.web.work import (
     JSON,
     MOTION,
@@ -49,7 +52,9 @@ class Desk:
 
     def __init__(self, settings: Settings) -> None:
         self.settings = settings
-        self.shelf = Shelf(settings.folder)
+        self.book = open_book(settings.book_place, files=settings.book_files)
+        self.shelf = Shelf(settings.folder, self.book.vault)
+        self.records = Records(self.book, self.shelf)
         self.cache = Cache(settings.folder / "cache", most_bytes=settings.cache_bytes)
         self._reader = Worker(seconds=settings.work_seconds, memory=settings.work_bytes)
         self._judge = Worker(seconds=settings.work_seconds, memory=settings.work_bytes)
@@ -65,7 +70,7 @@ class Desk:
 
     def open(self) -> None:
         """Tidy up, and start the processes while nobody waits for them."""
-        self.shelf.sweep()
+        self.shelf.sweep(booked=self.records.booked())
         self.cache.prune()
         for worker in (self._reader, self._judge):
             self._threads.submit(worker.run, warmed, tell=_nobody)
@@ -76,6 +81,7 @@ class Desk:
         self._reader.stop()
         self._judge.stop()
         self._planner.stop()
+        self.book.close()
 
     def plan(self, task: Task, *arguments: Any) -> Any:
         """Have a ground lesson's plan worked out, in a process that keeps warm for the next one."""
@@ -86,6 +92,10 @@ class Desk:
         with self._lock:
             if self._planning is None:
                 self._planning = self._threads.submit(self.plan, task, *arguments)
+
+    def remove(self, lesson: Lesson) -> None:
+        """Forget a lesson of the desk; its record and the recordings that the book names stay."""
+        self.shelf.remove(lesson, booked=self.records.booked())
 
     def journal(self, lesson: Lesson) -> Journal:
         """What people changed of a lesson."""
@@ -103,13 +113,53 @@ class Desk:
             journal = self.journal(lesson)
             entries = journal.entries()
             table = checked(sent, entries)
+            record = self.records.of(lesson)
+            if record is not None:
+                self.records.allow(record, table)
             made, before = corrections(_after(entries, table)), corrections(entries)
             if made != before:
                 self._reconstruct(lesson)
                 self._judged(lesson, made)
                 if len(made) > len(before):
                     self._refuse_unfit(lesson, made)
-            return journal.add(table)
+            number = journal.add(table)
+            if record is not None:
+                document = self.json_path(lesson) if made != before else None
+                self.records.follow(record, lesson, journal.entries(), document)
+            return number
+
+    def enter(self, lesson: Lesson, entry: Entering, *, who: str) -> int:
+        """Enter a lesson into the book as it is now judged; the number of its record.
+
+        ``entry.flown_by`` says who flew what has no label yet: it becomes a label of each.
+
+        Raises
+        ------
+        ChalkwingError
+            A name is not in the book, or the lesson is there already; nothing was entered.
+        """
+        with self._writing:
+            if (there := self.records.of(lesson)) is not None:
+                raise RefusedRequest(f"it is in the book already, as lesson {there}.", status=409)
+            prepared = self.records.prepared(lesson, entry)
+            self._label_rest(lesson, entry.flown_by, who)
+            self._reconstruct(prepared)
+            self._judged(prepared, self._corrections(prepared))
+            self.shelf.keep(prepared)
+            entries = self.journal(prepared).entries()
+            return self.records.enter(prepared, entry, entries, self.json_path(prepared), who=who)
+
+    def _label_rest(self, lesson: Lesson, flown_by: str, who: str) -> None:
+        told = self.told(lesson)
+        if told is None or flown_by == "unknown":
+            return
+        rest = [
+            (each.kind, 0.5 * (each.start_s + each.end_s), flown_by)
+            for each in told.debrief.maneuvers
+            if each.flown_by == "unknown"
+        ]
+        for table in labels(rest, by=who, when=now()):
+            self.journal(lesson).add(table)
 
     def _refuse_unfit(self, lesson: Lesson, made: list[dict[str, Any]]) -> None:
         """Refuse the last correction if it does not fit the recording."""
@@ -203,6 +253,8 @@ class Desk:
             zone=lesson.zone,
             corrections=tuple(made),
             into=self.cache.place(self._told_key(lesson, made)),
+            unit=lesson.unit,
+            course=lesson.course,
         )
 
     def _corrections(self, lesson: Lesson) -> list[dict[str, Any]]:
@@ -218,7 +270,9 @@ class Desk:
 
     def _told_key(self, lesson: Lesson, made: list[dict[str, Any]]) -> str:
         names = [file.name for file in lesson.files]
-        return key_of("told", self._motion_key(lesson), names, _content(lesson.standard), made)
+        return key_of(
+            "told", self._motion_key(lesson), names, _content(lesson.standard), made, *_stage(lesson)
+        )
 
 
 def _content(name: str | None) -> str | None:
@@ -226,6 +280,11 @@ def _content(name: str | None) -> str | None:
     if name is None or not name.endswith(".toml"):
         return name
     return Path(name).read_text(encoding="utf-8", errors="replace")
+
+
+def _stage(lesson: Lesson) -> tuple[str, ...]:
+    """The lesson of the course and its outline, where limits of its own are laid over the standard's."""
+    return () if lesson.unit is None or lesson.course is None else (lesson.unit, lesson.course)
 
 
 def _after(entries: list[Entry], table: Mapping[str, Any]) -> list[Entry]:

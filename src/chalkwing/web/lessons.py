@@ -10,15 +10,19 @@ from typing import Any
 
 from anyio import to_thread
 from markupsafe import Markup
+from sqlalchemy import select
 from starlette.requests import Request
 from starlette.responses import FileResponse, JSONResponse, Response
 
 from chalkwing.airplane import load_sheet, sheet_names
+from chalkwing.book.course import PLAIN, course_in_force, read_course
+from chalkwing.book.tables import Person
 from chalkwing.errors import RefusedRequest
 from chalkwing.find import can_find
 from chalkwing.maneuvers import definitions, standards
 from chalkwing.paper.debrief import SHEETS
 from chalkwing.paper.page import maneuver_body
+from chalkwing.web import blind
 from chalkwing.web.desk import Desk, Work
 from chalkwing.web.journal import Entry
 from chalkwing.web.outline import FLOWN_BY, notes_of, outline, overrides_of
@@ -58,7 +62,10 @@ async def lesson_page(request: Request) -> Response:
             request, "working.html", {"lesson": lesson, "work": _said(desk.begin(lesson, again=again))}
         )
     entries = await to_thread.run_sync(desk.journal(lesson).entries)
-    return page(request, "lesson.html", _lesson_context(lesson, told, entries))
+    context = _lesson_context(lesson, told, entries)
+    context["record"] = await to_thread.run_sync(desk.records.of, lesson)
+    context["hidden"] = await to_thread.run_sync(blind.unmarked, desk, lesson, told.debrief)
+    return page(request, "lesson.html", context)
 
 
 def _lesson_context(lesson: Lesson, told: Told, entries: Sequence[Entry]) -> dict[str, Any]:
@@ -87,6 +94,10 @@ async def maneuver_page(request: Request) -> Response:
             f"this lesson has {len(told.views)} maneuvers.", status=404, next_step="Go back to the lesson."
         )
     view = told.views[number - 1]
+    hidden = await to_thread.run_sync(blind.unmarked, desk, lesson, told.debrief)
+    if number in hidden:
+        context = {"number": number, "maneuver": view.report, "start_utc": told.story.start_utc}
+        return page(request, "mark.html", {**context, **await to_thread.run_sync(_marking, desk, lesson)})
     standing = [each.table for each in desk.journal(lesson).entries() if each.stands]
     context = {
         "lesson": lesson,
@@ -99,6 +110,16 @@ async def maneuver_page(request: Request) -> Response:
         "beside": _beside(lesson, told, number, standing),
     }
     return page(request, "maneuver.html", context)
+
+
+def _marking(desk: Desk, lesson: Lesson) -> dict[str, Any]:
+    """What a maneuver's page shows while its verdicts are hidden: the scale, and nothing measured."""
+    with desk.book.reading() as session:
+        course = course_in_force(session) or read_course(PLAIN)
+        chosen = select(Person.name).where(Person.instructor, Person.left.is_(None)).order_by(Person.name)
+        instructors = list(session.scalars(chosen))
+    record = desk.records.of(lesson)
+    return {"lesson": lesson, "record": record, "scale": course.scale, "instructors": instructors}
 
 
 def _beside(lesson: Lesson, told: Told, number: int, standing: Sequence[Mapping[str, Any]]) -> Markup:
@@ -138,11 +159,13 @@ async def debrief_json(request: Request) -> Response:
     """``GET /lesson/{id}/debrief.json``: the machine-readable debrief."""
     desk = desk_of(request)
     lesson = desk.shelf.lesson(request.path_params["id"])
+    told = await to_thread.run_sync(desk.told, lesson)
     path = desk.json_path(lesson)
-    if not path.is_file():
+    if told is None or not path.is_file():
         raise RefusedRequest(
             "the lesson is not worked out yet.", status=404, next_step="Open its page first."
         )
+    await to_thread.run_sync(blind.refuse_untold, desk, lesson, told.debrief)
     return FileResponse(path, media_type="application/json")
 
 
@@ -162,10 +185,12 @@ async def debrief_html(request: Request) -> Response:
 async def _taken_along(request: Request, form: str, media_type: str, disposition: str) -> Response:
     desk = desk_of(request)
     lesson = desk.shelf.lesson(request.path_params["id"])
-    if await to_thread.run_sync(desk.told, lesson) is None:
+    told = await to_thread.run_sync(desk.told, lesson)
+    if told is None:
         raise RefusedRequest(
             "the lesson is not worked out yet.", status=404, next_step="Open its page first."
         )
+    await to_thread.run_sync(blind.refuse_untold, desk, lesson, told.debrief)
     path = await to_thread.run_sync(desk.print_path, lesson, form)
     name = f"{Path(lesson.files[0].name).stem}-debrief{path.suffix}"
     return FileResponse(path, media_type=media_type, filename=name, content_disposition_type=disposition)
@@ -174,5 +199,5 @@ async def _taken_along(request: Request, form: str, media_type: str, disposition
 async def remove_lesson(request: Request) -> JSONResponse:
     """``DELETE /lesson/{id}``: forget a lesson, with the recordings that only it has."""
     desk = desk_of(request)
-    await to_thread.run_sync(desk.shelf.remove, desk.shelf.lesson(request.path_params["id"]))
+    await to_thread.run_sync(desk.remove, desk.shelf.lesson(request.path_params["id"]))
     return JSONResponse({"url": "/"})

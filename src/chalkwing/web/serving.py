@@ -10,6 +10,7 @@ from pathlib import Path
 
 import uvicorn
 
+from chalkwing.book import open_book
 from chalkwing.errors import RefusedRequest
 from chalkwing.web.app import create_app
 from chalkwing.web.settings import Settings
@@ -42,7 +43,7 @@ def opened(
     settings: Settings, files: Sequence[Path], *, airplane: str | None, standard: str, zone: str | None
 ) -> str:
     """Take files in as a lesson; the path of its page."""
-    shelf = Shelf(settings.folder)
+    shelf = Shelf(settings.folder, open_book(settings.book_place, files=settings.book_files).vault)
     stored = []
     for path in files:
         kept = shelf.vault.take(path)

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import platformdirs
+
+from chalkwing.book.place import ENVIRONMENT
 
 MEGABYTE = 1 << 20
 GIGABYTE = 1 << 30
@@ -16,11 +19,20 @@ def usual_folder() -> Path:
     return platformdirs.user_data_path("chalkwing") / "desk"
 
 
+def usual_book() -> str | Path:
+    """The book that is used unless another is named: as for `chalkwing book`."""
+    return os.environ.get(ENVIRONMENT) or platformdirs.user_data_path("chalkwing") / "book"
+
+
 @dataclass(frozen=True)
 class Settings:
     """Bounds of the server: sizes in bytes, times in seconds. ``hosts`` are names it may be called by."""
 
     folder: Path = field(default_factory=usual_folder)
+    book: str | Path | None = None
+    """The book that lessons are entered into: a folder or a PostgreSQL address; else one in ``folder``."""
+    book_files: Path | None = None
+    """Where the recordings of a book on PostgreSQL lie."""
     hosts: tuple[str, ...] = ("127.0.0.1", "localhost", "[::1]")
     file_bytes: int = 256 * MEGABYTE
     files: int = 16
@@ -31,3 +43,8 @@ class Settings:
     plan_seconds: float = 120.0
     work_bytes: int = 6 * GIGABYTE
     """Address space of a process that reads or judges; compiled code and thread stacks count in it."""
+
+    @property
+    def book_place(self) -> str | Path:
+        """Where the book is kept."""
+        return self.folder / "book" if self.book is None else self.book

@@ -10,7 +10,8 @@ import os
 import re
 import secrets
 import tempfile
-from collections.abc import Mapping, Sequence
+import time
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -22,6 +23,7 @@ from chalkwing.errors import RefusedRequest
 _ID = re.compile(r"[0-9a-f]{16}")
 _DIGEST = re.compile(r"[0-9a-f]{64}")
 _LONGEST_NAME = 120
+_DAY = 86400.0
 
 
 @dataclass(frozen=True)
@@ -43,19 +45,29 @@ class Lesson:
     airplane: str | None
     standard: str
     zone: str | None = None
+    unit: str | None = None
+    course: str | None = None
+    """The course outline, to the letter, by whose limits for the lesson ``unit`` it is judged."""
 
 
 class Shelf:
-    """The folder that holds every lesson and its recordings."""
+    """The folder that holds every lesson; their recordings lie in the vault of the book."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, vault: Vault) -> None:
         self.folder = folder
-        self.vault = Vault(folder)
+        self.vault = vault
         self._lessons = folder / "lessons"
         self._lessons.mkdir(parents=True, exist_ok=True, mode=0o700)
 
     def put(
-        self, files: Sequence[StoredFile], *, airplane: str | None, standard: str, zone: str | None
+        self,
+        files: Sequence[StoredFile],
+        *,
+        airplane: str | None,
+        standard: str,
+        zone: str | None = None,
+        unit: str | None = None,
+        course: str | None = None,
     ) -> Lesson:
         """A new lesson of recordings that are already kept."""
         for file in files:
@@ -63,10 +75,14 @@ class Shelf:
                 raise RefusedRequest(
                     "this recording is not kept here.", where=file.name, next_step="Upload it again."
                 )
-        lesson = Lesson(secrets.token_hex(8), now(), tuple(files), airplane, standard, zone)
-        folder = self._lessons / lesson.id
-        folder.mkdir(mode=0o700)
-        write_whole(folder / "lesson.json", json.dumps(asdict(lesson), ensure_ascii=False, indent=1))
+        lesson = Lesson(secrets.token_hex(8), now(), tuple(files), airplane, standard, zone, unit, course)
+        (self._lessons / lesson.id).mkdir(mode=0o700)
+        return self.keep(lesson)
+
+    def keep(self, lesson: Lesson) -> Lesson:
+        """Keep a lesson as it now is."""
+        path = self._lessons / lesson.id / "lesson.json"
+        write_whole(path, json.dumps(asdict(lesson), ensure_ascii=False, indent=1))
         return lesson
 
     def lesson(self, lesson_id: str) -> Lesson:
@@ -96,22 +112,36 @@ class Shelf:
         """What all recordings take."""
         return sum(path.stat().st_size for path in self.vault.folder.glob("*/*") if path.is_file())
 
-    def remove(self, lesson: Lesson) -> None:
-        """Remove a lesson, and those of its recordings that no other lesson has."""
+    def remove(self, lesson: Lesson, *, booked: Collection[str]) -> None:
+        """Remove a lesson, and those of its recordings that no other lesson has and no record names.
+
+        ``booked`` are the digests of the recordings in the book.
+        """
         folder = self._lessons / lesson.id
         for path in sorted(folder.iterdir()):
             path.unlink()
         folder.rmdir()
-        self.sweep()
+        wanted = self._wanted() | set(booked)
+        for file in lesson.files:
+            if file.sha256 not in wanted:
+                self.vault.erase(file.sha256)
 
-    def sweep(self) -> None:
-        """Erase recordings that belong to no lesson, and copies never finished."""
-        wanted = {file.sha256 for lesson in self.lessons() for file in lesson.files}
+    def sweep(self, *, booked: Collection[str]) -> None:
+        """Erase what uploads left: recordings of no lesson and no record, and copies never finished.
+
+        Only what is older than a day: whoever adds to the book takes the files in before the record is made.
+        """
+        wanted = self._wanted() | set(booked)
+        yesterday = time.time() - _DAY
         for digest in list(self.vault.everything()):
-            if digest not in wanted:
+            if digest not in wanted and self.vault.path(digest).stat().st_mtime < yesterday:
                 self.vault.erase(digest)
         for path in list(self.vault.leftovers()):
-            path.unlink(missing_ok=True)
+            if path.stat().st_mtime < yesterday:
+                path.unlink(missing_ok=True)
+
+    def _wanted(self) -> set[str]:
+        return {file.sha256 for lesson in self.lessons() for file in lesson.files}
 
 
 def _read(plain: Mapping[str, Any]) -> Lesson:

@@ -16,6 +16,7 @@ from chalkwing.errors import ChalkwingError
 
 if TYPE_CHECKING:
     from chalkwing.debriefs import Debrief
+    from chalkwing.maneuvers import Standard
     from chalkwing.trunk import Debriefed, Reconstructions
     from chalkwing.views import ManeuverView
     from chalkwing.views.story import Story
@@ -51,6 +52,9 @@ class Judging:
     zone: str | None
     corrections: tuple[dict[str, Any], ...]
     into: Path
+    unit: str | None = None
+    course: str | None = None
+    """The course outline, to the letter, whose limits for the lesson ``unit`` are laid over the standard."""
 
 
 @dataclass(frozen=True)
@@ -115,19 +119,29 @@ def printed_name(form: str) -> str:
 
 def _debriefed(order: Judging, tell: Tell) -> Debriefed:
     from chalkwing.find.corrections import corrections_from
-    from chalkwing.trunk import debriefed_from, standard_for
+    from chalkwing.trunk import debriefed_from
 
     tables = {"schema": 1, "correction": list(order.corrections)}
     if order.zone is not None:
         tables["zone"] = order.zone
     return debriefed_from(
         _motion(order.motion),
-        standard=standard_for(order.standard),
+        standard=_standard(order),
         corrections=corrections_from(tables, where="the corrections of this lesson"),
         # A correction that does not fit any more is told beside the others; a new one is refused elsewhere.
         bear=_FAULTS,
         progress=tell,
     )
+
+
+def _standard(order: Judging) -> Standard:
+    from chalkwing.book.course import course_from
+    from chalkwing.trunk import standard_for
+
+    published = standard_for(order.standard)
+    if order.unit is None or order.course is None:
+        return published
+    return course_from(order.course, where="the course outline").standard_at(order.unit, published)
 
 
 def warmed(*, tell: Tell) -> None:

@@ -1,0 +1,183 @@
+"""Desk and book together: a lesson of the desk is entered into the book, and its record keeps up with it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import select
+
+from chalkwing.book import Book, adding, following, ledger, lessons
+from chalkwing.book.adding import Entry as Entering
+from chalkwing.book.course import course_from, course_in_force
+from chalkwing.book.following import Line
+from chalkwing.book.judgings import Basis
+from chalkwing.book.judgings import Settings as Limits
+from chalkwing.book.tables import Airplane, Recording
+from chalkwing.book.tables import Lesson as Record
+from chalkwing.book.vault import Kept
+from chalkwing.errors import RefusedRequest
+from chalkwing.maneuvers import standards
+from chalkwing.web.journal import Entry
+from chalkwing.web.shelf import Lesson, Shelf, StoredFile, shown_name, write_whole
+
+
+class Records:
+    """What the desk asks of the book and tells it."""
+
+    def __init__(self, book: Book, shelf: Shelf) -> None:
+        self.book = book
+        self._shelf = shelf
+
+    def booked(self) -> set[str]:
+        """The digests of all recordings that the book names and has not erased."""
+        with self.book.reading() as session:
+            return set(session.scalars(select(Recording.sha256).where(Recording.erased.is_(None))))
+
+    def of(self, lesson: Lesson) -> int | None:
+        """The number of a lesson's record; None while it is not in the book."""
+        with self.book.reading() as session:
+            found = following.record_at(session, lesson.id)
+            return None if found is None else found.id
+
+    def allow(self, number: int, table: Mapping[str, Any]) -> None:
+        """Refuse a change of a signed record that does not say why."""
+        with self.book.reading() as session:
+            found = lessons.lesson(session, number)
+            if lessons.signed(found) and not str(table.get("why") or "").strip():
+                raise RefusedRequest(
+                    f"its record is signed (version {found.version}).",
+                    status=409,
+                    where="why",
+                    next_step="Say why it is changed: that makes a new version; the signed one is kept.",
+                )
+
+    def prepared(self, lesson: Lesson, entry: Entering) -> Lesson:
+        """The lesson as the book wants it judged: by its airplane's sheet, to the limits of its stage."""
+        with self.book.reading() as session:
+            airplane = adding.checked(session, entry)
+            course = course_in_force(session)
+            sheet = (self._sheet(airplane) if airplane else None) or lesson.airplane
+        if entry.unit is not None and course is not None:
+            course.unit(entry.unit)
+        text = course.text if course is not None and entry.unit is not None else None
+        return replace(lesson, airplane=sheet, unit=entry.unit, course=text)
+
+    def _sheet(self, airplane: Airplane) -> str | None:
+        """A built-in sheet's name, or where the school's own lies."""
+        if airplane.sheet_text is None:
+            return airplane.sheet
+        folder = self._shelf.folder / "sheets"
+        folder.mkdir(exist_ok=True, mode=0o700)
+        path = folder / f"{ledger.digest(airplane.sheet_text)[:16]}.toml"
+        if not path.is_file():
+            write_whole(path, airplane.sheet_text)
+        return str(path)
+
+    def enter(
+        self, lesson: Lesson, entry: Entering, entries: Sequence[Entry], document: Path, *, who: str
+    ) -> int:
+        """Enter a lesson as it is judged now; its record's number."""
+        kept = [
+            (Kept(file.sha256, file.size, self._shelf.recording_path(file)), file.name)
+            for file in lesson.files
+        ]
+        told = json.loads(document.read_text(encoding="utf-8"))
+        added = adding.enter(self.book, kept, entry, document=told, basis=_basis(lesson), who=who)
+        with self.book.writing() as session:
+            found = lessons.lesson(session, added.number)
+            if found.desk is None:
+                following.join(session, found, lesson.id, _lines(entries), who=who)
+        return added.number
+
+    def follow(self, number: int, lesson: Lesson, entries: Sequence[Entry], document: Path | None) -> None:
+        """Tell the record of the newest change; ``document`` is the lesson judged with it if that differs."""
+        told = None if document is None else json.loads(document.read_text(encoding="utf-8"))
+        with self.book.writing() as session:
+            found = lessons.lesson(session, number)
+            following.follow(session, found, _lines(entries), document=told, basis=_basis(lesson))
+
+    def on_desk(self, number: int, *, who: str) -> Lesson:
+        """The lesson of the desk that goes along with a record; laid there if it is not yet."""
+        with self.book.writing() as session:
+            record = lessons.lesson(session, number)
+            there = None if record.desk is None else self._there(record.desk)
+            if there is not None:
+                return there
+            lesson = self._laid(record, course_in_force(session) if record.unit else None)
+            record.desk = lesson.id
+            ledger.enter(
+                session, who=who, act="opened", subject=f"lesson {number}", content={"desk": lesson.id}
+            )
+        return lesson
+
+    def _there(self, desk: str) -> Lesson | None:
+        try:
+            return self._shelf.lesson(desk)
+        except RefusedRequest:
+            return None
+
+    def _laid(self, record: Record, course: Any) -> Lesson:
+        files = []
+        for each in record.recordings:
+            if not self.book.vault.holds(each.sha256):
+                raise RefusedRequest(
+                    "its recording is no longer kept.",
+                    where=each.recording.name,
+                    next_step="What was judged of it stays in the book.",
+                )
+            files.append(StoredFile(each.sha256, shown_name(each.recording.name), each.recording.size))
+        judged_by = lessons.in_force(record).standard
+        known = course is not None and any(unit.name == record.unit for unit in course.units)
+        lesson = self._shelf.put(
+            files,
+            airplane=self._sheet(record.airplane) if record.airplane else None,
+            standard=judged_by if judged_by in standards() else "commercial",
+            unit=record.unit if known else None,
+            course=course.text if known else None,
+        )
+        self._retell(record, lesson)
+        return lesson
+
+    def _retell(self, record: Record, lesson: Lesson) -> None:
+        """Write what the record holds into the journal of its new place, and who flew as labels."""
+        tables = [
+            {**json.loads(each.text), "by": each.who, "when": f"{each.made:%Y-%m-%dT%H:%M:%SZ}"}
+            | ({"why": each.why} if each.why else {})
+            for each in record.corrections
+            if each.undone is None
+        ]
+        tables += labels(
+            [
+                (each.kind, 0.5 * (each.start_s + each.end_s), each.flown_by)
+                for each in lessons.in_force(record).maneuvers
+                if each.flown_by != "unknown"
+            ],
+            by="the book",
+            when=f"{record.added:%Y-%m-%dT%H:%M:%SZ}",
+        )
+        lines = "".join(json.dumps(table, ensure_ascii=False) + "\n" for table in tables)
+        if lines:
+            write_whole(self._shelf.journal_path(lesson), lines)
+        for number, each in enumerate((one for one in record.corrections if one.undone is None), start=1):
+            each.line = number
+
+
+def labels(flown: Sequence[tuple[str, float, str]], *, by: str, when: str) -> list[dict[str, Any]]:
+    """Lines that say who flew: kind, a moment in it [s], and by whom."""
+    return [
+        {"act": "label", "kind": kind, "at_s": round(at, 1), "flown_by": who, "by": by, "when": when}
+        for kind, at, who in flown
+    ]
+
+
+def _lines(entries: Sequence[Entry]) -> list[Line]:
+    return [Line(each.id, each.table, each.stands) for each in entries]
+
+
+def _basis(lesson: Lesson) -> Basis:
+    course = None if lesson.course is None else course_from(lesson.course, where="the course outline")
+    return Limits(lesson.standard).basis(lesson.unit if course is not None else None, course)

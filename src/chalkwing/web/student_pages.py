@@ -1,0 +1,102 @@
+"""The pages of a student: lessons, each element over the attempts, the chance on the next try, the handover."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from anyio import to_thread
+from markupsafe import Markup
+from starlette.requests import Request
+from starlette.responses import Response
+
+from chalkwing.book import people, reports
+from chalkwing.book.course import PLAIN, course_in_force, read_course
+from chalkwing.book.handover import handover
+from chalkwing.book.progress.chance import NEXT, UNSEEN, Chance, chances
+from chalkwing.book.reports import ElementLine
+from chalkwing.book.tables import Person
+from chalkwing.drawing.attempts import Attempted, attempts_picture
+from chalkwing.drawing.palette import ON_PAGE
+from chalkwing.maneuvers import definitions
+from chalkwing.web.book_pages import unit_titles
+from chalkwing.web.lessons import desk_of
+from chalkwing.web.pages import page
+
+_PICTURE = (460.0, 150.0)
+_LESSONS = 12
+"""Lessons of a student that are listed at first."""
+
+
+async def student_page(request: Request) -> Response:
+    """``GET /student/{id}``: where a student stands."""
+    return page(request, "student.html", await to_thread.run_sync(_student, request))
+
+
+def _student(request: Request) -> dict[str, Any]:
+    with desk_of(request).book.reading() as session:
+        one = people.by_number(session, request.path_params["id"])
+        course = course_in_force(session)
+        report = reports.student_report(session, one)
+        told = chances(session, one)
+        return {
+            "id": one.id,
+            "report": report,
+            "left_as": one.left_as,
+            "lessons": report.lessons[:_LESSONS],
+            "earlier": report.lessons[_LESSONS:],
+            "titles": unit_titles(course),
+            "kinds": _by_kind(report.elements, told),
+            "unseen": UNSEEN,
+            "next": NEXT,
+        }
+
+
+def _by_kind(elements: Sequence[ElementLine], told: Sequence[Chance]) -> list[dict[str, Any]]:
+    """Each maneuver with its chance, how many of the next tries succeed, and its elements with pictures."""
+    chance_of = {each.kind: each for each in told}
+    kinds: dict[str, list[ElementLine]] = {}
+    for element in elements:
+        kinds.setdefault(element.kind, []).append(element)
+    return [
+        {
+            "kind": kind,
+            "title": lines[0].maneuver,
+            "chance": chance_of.get(kind),
+            "at_least": _at_least(chance_of.get(kind)),
+            "elements": [{"line": line, "picture": picture_of(line)} for line in lines],
+        }
+        for kind, lines in kinds.items()
+    ]
+
+
+def _at_least(chance: Chance | None) -> list[tuple[int, float]]:
+    """The probability that at least k of the next tries meet everything, for each k."""
+    if chance is None or chance.chance is None:
+        return []
+    counts = chance.of_next
+    return [(k, sum(counts[k:])) for k in range(1, len(counts))]
+
+
+def picture_of(line: ElementLine) -> Markup | None:
+    """An element over the attempts; None where no value was ever measured."""
+    tried = [
+        Attempted(*each)
+        for each in zip(line.values, line.sds, line.verdicts, line.limits, line.lessons, strict=True)
+    ]
+    if not any(each.value is not None for each in tried):
+        return None
+    return Markup(attempts_picture(tried, title=line.title, unit=line.unit, size=_PICTURE, style=ON_PAGE))
+
+
+async def handover_page(request: Request) -> Response:
+    """``GET /student/{id}/handover``: half a page for whoever flies with the student next."""
+    return page(request, "handover.html", await to_thread.run_sync(_handover, request))
+
+
+def _handover(request: Request) -> dict[str, Any]:
+    with desk_of(request).book.reading() as session:
+        one: Person = people.by_number(session, request.path_params["id"])
+        course = course_in_force(session) or read_course(PLAIN)
+        kinds = {kind: each.title for kind, each in definitions().items()}
+        return {"id": one.id, "handover": handover(session, one, course), "kinds": kinds}
