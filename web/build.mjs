@@ -8,6 +8,7 @@ const ENTRIES = {
   upload: "src/upload/index.ts",
   lesson: "src/lesson/index.ts",
   maneuver: "src/maneuver/index.ts",
+  book: "src/book/index.ts",
   beside: "src/beside/index.ts",
   "ground-lesson": "src/ground-lesson/index.ts",
 };

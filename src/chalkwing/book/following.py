@@ -80,7 +80,10 @@ def _unsay(maneuvers: Sequence[Any], table: Mapping[str, Any]) -> None:
     if table.get("act") != "label" or table.get("flown_by") != "unknown":
         return
     for each in maneuvers:
-        if each.kind == table.get("kind") and each.start_s <= float(table.get("at_s", -1.0)) <= each.end_s:
+        if (
+            each.kind == table.get("kind")
+            and abs(each.start_s - float(table.get("at_s", -1e9))) <= lessons.NEAR
+        ):
             each.flown_by = "unknown"
 
 

@@ -1,11 +1,11 @@
-"""The school at a glance: its students, each with where the training stands, a few questions for all of them."""
+"""The school at a glance: its students, each with where the training stands, by a few questions for all."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import func, select
+from sqlalchemy import Result, func, select
 from sqlalchemy.orm import Session
 
 from chalkwing.book.course import Course
@@ -39,10 +39,8 @@ def student_lines(
     if students is not None:
         chosen = chosen.where(Person.id.in_(students))
     people = list(session.scalars(chosen))
-    counted = dict(
+    counted = _numbers(
         session.execute(select(Lesson.student_id, func.count(Lesson.id)).group_by(Lesson.student_id))
-        .tuples()
-        .all()
     )
     latest = _latest(session)
     unsigned, unlabeled = _unsigned(session), _unlabeled(session)
@@ -70,6 +68,10 @@ def student_lines(
     return lines
 
 
+def _numbers(rows: Result[int, int]) -> dict[int, int]:
+    return dict(rows.all())
+
+
 def _latest(session: Session) -> dict[int, Lesson]:
     """Each student's latest lesson: by when it was flown, else by when it was added."""
     when = func.coalesce(Lesson.flown, Lesson.added)
@@ -85,7 +87,7 @@ def _unsigned(session: Session) -> dict[int, int]:
     rows = session.execute(
         select(Lesson.student_id, func.count(Lesson.id)).where(~signed.exists()).group_by(Lesson.student_id)
     )
-    return dict(rows.tuples().all())
+    return _numbers(rows)
 
 
 def _unlabeled(session: Session) -> dict[int, int]:
@@ -96,4 +98,4 @@ def _unlabeled(session: Session) -> dict[int, int]:
         .where(Judging.in_force, Maneuver.flown_by == "unknown")
         .group_by(Lesson.student_id)
     )
-    return dict(rows.tuples().all())
+    return _numbers(rows)

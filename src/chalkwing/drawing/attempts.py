@@ -1,4 +1,4 @@
-"""One element over a student's attempts: values with their doubt, each verdict by its ring, and the limits."""
+"""One element over a student's attempts: values with their doubt, verdicts by their rings, and the limits."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ class Attempted:
 def attempts_picture(
     tried: Sequence[Attempted], *, title: str, unit: str, size: tuple[float, float], style: Style
 ) -> str:
-    """The picture as SVG, the oldest attempt on the left; the number of each lesson stands below its first."""
+    """The picture as SVG, the oldest attempt on the left; each lesson's number stands below its first."""
     shown = [each for each in tried if each.value is not None][-_MOST:]
     width, height = size
     canvas = Canvas(width, height, title=f"{title}, attempt by attempt")
@@ -50,14 +50,7 @@ def attempts_picture(
 
 
 def _vertical(shown: Sequence[Attempted], *, top: float, bottom: float) -> Scale:
-    ends = [
-        value
-        for each in shown
-        for value in (
-            (each.value or 0.0) - 2.0 * (each.sd or 0.0),
-            (each.value or 0.0) + 2.0 * (each.sd or 0.0),
-        )
-    ]
+    ends = [(each.value or 0.0) + side * (each.sd or 0.0) for each in shown for side in (-2.0, 2.0)]
     ends += [end for each in shown for end in each.limit if end is not None]
     low, high = padded(min(ends, default=0.0), max(ends, default=1.0), least=1e-3)
     return Scale(low, high, bottom, top)
@@ -116,8 +109,7 @@ def _draw_ring(canvas: Canvas, verdict: str, at: XY, radius: float, *, color: st
     if verdict == "met":
         canvas.circle(at, radius, fill=color, color=color, width=2.0)
     elif verdict == "not_met":
-        arc = [_on(at, radius, 0.25 * math.pi + 0.15 * math.pi * k) for k in range(11)]
-        canvas.polyline(arc, color=color, width=2.2)
+        canvas.circle(at, radius, fill=ground, color=color, width=2.2)
     else:
         canvas.circle(at, radius, fill=ground)
         canvas.dots([_on(at, radius, 0.25 * math.pi * k) for k in range(8)], 1.3, fill=color)

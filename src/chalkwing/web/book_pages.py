@@ -108,7 +108,8 @@ async def add_person(request: Request) -> JSONResponse:
     """``POST /book/people``: enter a person, or give one further roles or another certificate."""
     plain = await plain_body(request)
     who, name = forms.said_by(plain), forms.text(plain, "name", what="the name", most=120)
-    roles = forms.several(plain, "roles", people.ROLES)
+    sent = forms.several(plain, "roles", people.ROLES)
+    roles = [role for role in people.ROLES if role in sent]
     certificate = forms.optional(plain, "certificate", most=60)
     recency = forms.optional(plain, "recency", most=60)
 

@@ -154,7 +154,7 @@ class Desk:
         if told is None or flown_by == "unknown":
             return
         rest = [
-            (each.kind, 0.5 * (each.start_s + each.end_s), flown_by)
+            (each.kind, each.start_s, flown_by)
             for each in told.debrief.maneuvers
             if each.flown_by == "unknown"
         ]

@@ -36,7 +36,7 @@ def optional(plain: Mapping[str, Any], key: str, *, most: int = _LONGEST) -> str
 def chosen(plain: Mapping[str, Any], key: str, among: Collection[str], *, default: str | None = None) -> str:
     """One of a few words."""
     value = optional(plain, key) or default
-    if value not in among:
+    if value is None or value not in among:
         raise RefusedRequest(f"it must be one of: {', '.join(among)}.", where=key)
     return value
 

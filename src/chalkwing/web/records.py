@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +17,7 @@ from chalkwing.book.course import course_from, course_in_force
 from chalkwing.book.following import Line
 from chalkwing.book.judgings import Basis
 from chalkwing.book.judgings import Settings as Limits
-from chalkwing.book.tables import Airplane, Recording
+from chalkwing.book.tables import Airplane, Correction, Note, Recording
 from chalkwing.book.tables import Lesson as Record
 from chalkwing.book.vault import Kept
 from chalkwing.errors import RefusedRequest
@@ -144,30 +145,37 @@ class Records:
 
     def _retell(self, record: Record, lesson: Lesson) -> None:
         """Write what the record holds into the journal of its new place, and who flew as labels."""
-        tables = [
-            {**json.loads(each.text), "by": each.who, "when": f"{each.made:%Y-%m-%dT%H:%M:%SZ}"}
-            | ({"why": each.why} if each.why else {})
-            for each in record.corrections
-            if each.undone is None
+        rows: list[Correction | Note] = [*record.corrections, *record.notes]
+        for row in rows:
+            row.line = None
+        standing = sorted((row for row in rows if row.undone is None), key=lambda row: row.made)
+        for number, row in enumerate(standing, start=1):
+            row.line = number
+        flown = [
+            (each.kind, each.start_s, each.flown_by)
+            for each in lessons.in_force(record).maneuvers
+            if each.flown_by != "unknown"
         ]
-        tables += labels(
-            [
-                (each.kind, 0.5 * (each.start_s + each.end_s), each.flown_by)
-                for each in lessons.in_force(record).maneuvers
-                if each.flown_by != "unknown"
-            ],
-            by="the book",
-            when=f"{record.added:%Y-%m-%dT%H:%M:%SZ}",
-        )
+        tables = [_told(row) for row in standing] + labels(flown, by="the book", when=_when(record.added))
         lines = "".join(json.dumps(table, ensure_ascii=False) + "\n" for table in tables)
         if lines:
             write_whole(self._shelf.journal_path(lesson), lines)
-        for number, each in enumerate((one for one in record.corrections if one.undone is None), start=1):
-            each.line = number
+
+
+def _told(row: Correction | Note) -> dict[str, Any]:
+    """A row of the record as the line of a journal."""
+    said = {"by": row.who, "when": _when(row.made)}
+    if isinstance(row, Note):
+        return {"act": "note", "at_s": row.moment_s or 0.0, "text": row.text, **said}
+    return {**json.loads(row.text), **said, **({"why": row.why} if row.why else {})}
+
+
+def _when(instant: datetime) -> str:
+    return f"{instant:%Y-%m-%dT%H:%M:%SZ}"
 
 
 def labels(flown: Sequence[tuple[str, float, str]], *, by: str, when: str) -> list[dict[str, Any]]:
-    """Lines that say who flew: kind, a moment in it [s], and by whom."""
+    """Lines that say who flew: kind, start [s], and by whom."""
     return [
         {"act": "label", "kind": kind, "at_s": round(at, 1), "flown_by": who, "by": by, "when": when}
         for kind, at, who in flown

@@ -1,4 +1,4 @@
-"""The pages of a student: lessons, each element over the attempts, the chance on the next try, the handover."""
+"""The pages of a student: lessons, elements over the attempts, the chance on the next try, the handover."""
 
 from __future__ import annotations
 
@@ -80,10 +80,8 @@ def _at_least(chance: Chance | None) -> list[tuple[int, float]]:
 
 def picture_of(line: ElementLine) -> Markup | None:
     """An element over the attempts; None where no value was ever measured."""
-    tried = [
-        Attempted(*each)
-        for each in zip(line.values, line.sds, line.verdicts, line.limits, line.lessons, strict=True)
-    ]
+    columns = (line.values, line.sds, line.verdicts, line.limits, line.lessons)
+    tried = [Attempted(*each) for each in zip(*columns, strict=True)]
     if not any(each.value is not None for each in tried):
         return None
     return Markup(attempts_picture(tried, title=line.title, unit=line.unit, size=_PICTURE, style=ON_PAGE))
