@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from chalkwing.book import ledger
 from chalkwing.book.columns import now
-from chalkwing.book.tables import Airplane, Person
+from chalkwing.book.tables import Airplane, Lesson, Person
 from chalkwing.errors import BookTrouble
 
 Role = Literal["student", "instructor", "chief"]
@@ -64,6 +64,44 @@ def leave(session: Session, person: Person, *, how: Ending, when: datetime | Non
     person.left, person.left_as = when or now(), how
     content = {"left": person.left.isoformat(), "as": how}
     ledger.enter(session, who=who, act="left", subject=f"person {person.id}", content=content)
+
+
+def resume(session: Session, person: Person, *, who: str) -> None:
+    """Note that a student trains again, or that the end was noted by mistake: no retention runs."""
+    if person.left is None:
+        raise BookTrouble(f"{person.name} is in training.", next_step="There is no end to take back.")
+    content = {"left": person.left.isoformat(), "as": person.left_as}
+    person.left, person.left_as = None, None
+    ledger.enter(session, who=who, act="resumed", subject=f"person {person.id}", content=content)
+
+
+def correct(
+    session: Session,
+    person: Person,
+    *,
+    roles: Collection[Role],
+    certificate: str | None,
+    recency: str | None,
+    who: str,
+) -> None:
+    """Put roles and certificate as they shall be; what was signed keeps the certificate of its day."""
+    _refuse_to_orphan(session, person, roles)
+    for role in ROLES:
+        setattr(person, role, role in roles)
+    person.certificate, person.recency = certificate, recency
+    session.flush()
+    told = {"roles": list(person.roles), "certificate": certificate, "recency": recency}
+    ledger.enter(session, who=who, act="corrected", subject=f"person {person.id}", content=told)
+
+
+def _refuse_to_orphan(session: Session, person: Person, roles: Collection[Role]) -> None:
+    """A record belongs to a student: who has one stays a student of the book."""
+    taken = select(Lesson.id).where(Lesson.student_id == person.id).limit(1)
+    if "student" not in roles and session.scalar(taken) is not None:
+        raise BookTrouble(
+            f"{person.name} has lessons in the book as a student.",
+            next_step="Note how the training ended instead; the record stays.",
+        )
 
 
 def person(session: Session, name: str, *, role: Role | None = None) -> Person:

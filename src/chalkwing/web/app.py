@@ -16,7 +16,17 @@ from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
 from chalkwing.errors import ChalkwingError, RefusedRequest
-from chalkwing.web import book_pages, changes, ground_lesson, lessons, record_pages, student_pages, uploads
+from chalkwing.web import (
+    book_pages,
+    changes,
+    ground_lesson,
+    lessons,
+    person_pages,
+    record_pages,
+    school_files,
+    student_pages,
+    uploads,
+)
 from chalkwing.web.assets import Assets, built_assets
 from chalkwing.web.desk import Desk
 from chalkwing.web.refusals import refusal_response
@@ -90,10 +100,17 @@ def _book_routes() -> list[Route]:
         Route("/book/lessons", book_pages.all_records),
         Route("/book/people", book_pages.people_page),
         Route("/book/people", book_pages.add_person, methods=["POST"]),
+        Route("/book/people/{id:int}", person_pages.person_page),
+        Route("/book/people/{id:int}", person_pages.change_person, methods=["POST"]),
+        Route("/book/people/{id:int}/back", person_pages.back_in_training, methods=["POST"]),
         Route("/book/people/{id:int}/left", book_pages.person_left, methods=["POST"]),
         Route("/book/airplanes", book_pages.airplanes_page),
         Route("/book/airplanes", book_pages.add_airplane, methods=["POST"]),
+        Route("/book/airplanes/sheet", school_files.enter_sheet, methods=["POST"]),
         Route("/book/course", book_pages.course_page),
+        Route("/book/course", school_files.enter_outline, methods=["POST"]),
+        Route("/book/course/new", school_files.course_form),
+        Route("/book/course/file", school_files.course_file),
         Route("/student/{id:int}", student_pages.student_page),
         Route("/student/{id:int}/handover", student_pages.handover_page),
         Route("/lesson/{id}/record", record_pages.entering_page),

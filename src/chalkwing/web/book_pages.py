@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from itertools import islice
 from typing import Any
 
@@ -10,6 +11,7 @@ from sqlalchemy import func, select
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
+from chalkwing import words
 from chalkwing.airplane import load_sheet, sheet_names
 from chalkwing.book import keeping, overview, people, reports
 from chalkwing.book.course import PLAIN, Course, course_in_force, read_course
@@ -133,7 +135,7 @@ async def person_left(request: Request) -> JSONResponse:
             people.leave(session, one, how=how, when=None, who=who)  # type: ignore[arg-type]
 
     await to_thread.run_sync(leave)
-    return JSONResponse({"url": "/book/people"})
+    return JSONResponse({"url": ""})
 
 
 async def airplanes_page(request: Request) -> Response:
@@ -181,5 +183,15 @@ async def course_page(request: Request) -> Response:
         "course": own or read_course(PLAIN),
         "own": own is not None,
         "kinds": {kind: each.title for kind, each in definitions().items()},
+        "limit": _limit,
     }
     return page(request, "book_course.html", context)
+
+
+def _limit(table: Mapping[str, Any]) -> str:
+    """A limit of a stage in words, in the unit of what is measured."""
+    definition = definitions()[table["maneuver"]]
+    measure = definition.measure(table["element"])
+    assert measure is not None  # the outline was refused otherwise
+    low, high = table.get("between", (table.get("at_least"), table.get("at_most")))
+    return f"{definition.title}, {measure.title.lower()}: {words.band((low, high), measure.unit)}"
