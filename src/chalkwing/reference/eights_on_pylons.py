@@ -145,9 +145,12 @@ def _closed(situation: Situation, wind: SteadyWind, maximum_bank: float, straigh
     diagonal = math.atan2(2.0 * abeam, run)
     throttle = situation.level_throttle(wind.true_airspeed, load=1.0 / math.cos(0.8 * maximum_bank))
     guess = np.array([throttle, -math.pi / 2.0 - diagonal, math.pi / 2.0 + diagonal, abeam / height])
+    lately: list[PylonTurn] = []
 
     def misses(unknown: Floats) -> Floats:
-        half = _half(situation, wind, unknown, height, straight, step=2.0 * STEP)
+        like = lately[-1] if lately else None
+        half = _half(situation, wind, unknown, height, straight, step=2.0 * STEP, like=like)
+        lately[:] = [half.turn]
         leg, start = half.leg, half.roll_in
         return np.array(
             [
@@ -165,7 +168,7 @@ def _closed(situation: Situation, wind: SteadyWind, maximum_bank: float, straigh
             f"{mps_to_kt(wind.true_airspeed):.0f} KTAS, {rad_to_deg(maximum_bank):.0f}° of bank.",
             next_step="Choose another bank or airspeed, or a calmer day.",
         )
-    return _half(situation, wind, found.x, height, straight)
+    return _half(situation, wind, found.x, height, straight, like=lately[-1])
 
 
 def _half(
@@ -175,10 +178,18 @@ def _half(
     height: float,
     straight: float,
     step: float = STEP,
+    like: PylonTurn | None = None,
 ) -> _Half:
     throttle, first, last, abeam = (float(value) for value in unknown)
     turn = pylon_turn(
-        situation, wind, throttle=throttle, distance=abeam * height, first=first, last=last, step=step
+        situation,
+        wind,
+        throttle=throttle,
+        distance=abeam * height,
+        first=first,
+        last=last,
+        step=step,
+        like=like,
     )
     before = roll_beside(situation, wind, turn, rate=ROLL_RATE, before=True)
     after = roll_beside(situation, wind, turn, rate=ROLL_RATE, before=False)

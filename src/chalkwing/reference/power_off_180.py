@@ -258,8 +258,8 @@ def _solved(situation: Situation, pattern: _Pattern) -> AirPath:
     def miss(run: float) -> float:
         return pattern.along_final(_around(glide, slowed, run).last) - pattern.aim
 
-    _refuse_short(situation, pattern, least, miss(least))
     low, high = (least, miss(least)), (least + 300.0, miss(least + 300.0))
+    _refuse_short(situation, pattern, *low)
     for _ in range(20):
         run = high[0] - high[1] * (high[0] - low[0]) / (high[1] - low[1])
         low, high = high, (max(run, least), miss(max(run, least)))

@@ -30,7 +30,9 @@ from chalkwing.reference.heights import height_at
 from chalkwing.reference.situation import Situation
 from chalkwing.units import DEGREE, STANDARD_GRAVITY, Floats, Q
 
-_ROUNDS = 5
+_ROUNDS, _SETTLED = 8, 1e-9
+"""The path angle's change with the heading [rad/rad] is found again until it moves by less; each round takes
+off two digits."""
 STEP = 3.0 * DEGREE
 """Of air heading, from sample to sample."""
 
@@ -73,6 +75,8 @@ class PylonTurn:
     bank: Floats
     load_factor: Floats
     throttle: float
+    curving: Floats
+    """Change of the path angle with the heading [rad/rad]: from it a turn like this one is found sooner."""
 
 
 @dataclass(frozen=True)
@@ -99,18 +103,22 @@ def pylon_turn(
     first: float,
     last: float,
     step: float = STEP,
+    like: PylonTurn | None = None,
 ) -> PylonTurn:
     """Turn right on the pylon from air heading ``first`` to ``last`` [rad], at a steady throttle.
 
     ``wind`` holds the true airspeed [m/s] at the start. ``distance`` [m] is the horizontal distance of the
-    pylon abeam there. The path angle's rate of change is found by repeating the integration.
+    pylon abeam there. The path angle's rate of change is found by repeating the integration, from that of
+    a turn ``like`` this one where there is one.
     """
     heading = np.linspace(first, last, max(8, math.ceil((last - first) / step)) + 1)
-    curving = np.zeros_like(heading)
+    curving = np.zeros_like(heading) if like is None else np.interp(heading, like.air_heading, like.curving)
     rows = np.zeros((len(heading), 4))
     for _ in range(_ROUNDS):
         rows = _integrate(situation, wind, throttle, distance, heading, curving)
-        curving = np.gradient(rows[:, 3], heading, edge_order=2)
+        before, curving = curving, np.gradient(rows[:, 3], heading, edge_order=2)
+        if float(np.max(np.abs(curving - before))) < _SETTLED:
+            break
     time, abeam, speed, climb = rows.T
     tail = wind.north * np.cos(heading) + wind.east * np.sin(heading)
     height = speed * (speed + tail * np.cos(climb)) / STANDARD_GRAVITY
@@ -129,6 +137,7 @@ def pylon_turn(
         bank=bank,
         load_factor=load,
         throttle=throttle,
+        curving=curving,
     )
 
 

@@ -17,7 +17,7 @@ from chalkwing.reference.laws import HeldSpeed, SpeedLaw, ramp
 from chalkwing.reference.reference import Direction, Fact, Reference
 from chalkwing.reference.registry import solves
 from chalkwing.reference.situation import Situation
-from chalkwing.units import DEGREE, STANDARD_GRAVITY, m_to_ft, mps_to_kt, rad_to_deg, require_within
+from chalkwing.units import DEGREE, STANDARD_GRAVITY, Floats, m_to_ft, mps_to_kt, rad_to_deg, require_within
 
 STEEPEST = 60.0 * DEGREE
 """Largest bank of the task: [ACS-7B] CA.V.B."""
@@ -25,8 +25,10 @@ FLOOR = STANDARD
 """Height above the ground at which to be finished: [AFH] ch. 10; [ACS-7B] CA.V.B as transcribed."""
 ROLL_RATE = 15.0 * DEGREE
 """Of the roll-in and roll-out [rad/s]. Own choice; common practice for a smooth roll."""
-_COARSE, _FINE = 0.5, 0.15
-"""Steps [s] of the search and of the result."""
+_COARSE, _NEAR, _FINE = 1.0, 0.5, 0.2
+"""Steps [s] of the search's beginning and end, and of the result."""
+_HEIGHT = 300.0
+"""A height [m] that weighs in the search as much as a radius e times as large."""
 STALL_FACTOR = 1.2
 """Least airspeed over the stall at the steepest bank. Common practice, no source."""
 
@@ -145,22 +147,43 @@ def _found(
 ) -> tuple[Situation, _Plan]:
     """The radius whose steepest bank is as asked, and the entry altitude from which the floor is kept.
 
-    Both are refined together, one coarse flight a round; the wind and the density change with the altitude.
+    Both are refined together, one coarse flight a round, by Broyden's method: the wind and the density change
+    with the altitude, and each round tells more of how.
     """
-    for _ in range(10):
+    inverse, last, step = -np.eye(2), None, _COARSE
+    for _ in range(12):
         _refuse_wind(situation, plan.airspeed)
-        path = _fly(situation, plan, step=_COARSE)
-        altitude, radius = situation.entry_altitude, plan.radius
+        path = _fly(situation, plan, step=step)
+        missed = np.zeros(2)
         if not situation.altitude_given:
             room = situation.conditions.highest_terrain + floor + ALTIMETER_ERROR - path.last.height
-            altitude = float(indicated_at(situation.conditions, room))
+            missed[0] = (float(indicated_at(situation.conditions, room)) - situation.entry_altitude) / _HEIGHT
         if steepest is not None:
-            radius *= math.tan(_steepest(situation, path)) / math.tan(steepest)
-        settled = abs(altitude - situation.entry_altitude) < 0.1 and abs(radius / plan.radius - 1.0) < 1e-4
-        situation, plan = replace(situation, entry_altitude=altitude), replace(plan, radius=radius)
-        if settled:
+            flown = _top(np.abs(shown_bank(situation, path))[path.phase == 1])
+            missed[1] = math.log(math.tan(flown) / math.tan(steepest))
+        if last is not None:
+            moved, changed = last[0], missed - last[1]
+            by = moved @ inverse
+            inverse += np.outer(moved - inverse @ changed, by) / (by @ changed)
+        move = -inverse @ missed
+        altitude = situation.entry_altitude + _HEIGHT * float(move[0])
+        situation = replace(situation, entry_altitude=altitude)
+        plan = replace(plan, radius=plan.radius * math.exp(float(move[1])))
+        if step == _NEAR and abs(missed[0]) < 0.1 / _HEIGHT and abs(missed[1]) < 1e-4:
             break
+        step = _NEAR if float(np.max(np.abs(missed))) < 0.02 else step
+        last = move, missed
     return situation, plan
+
+
+def _top(values: Floats) -> float:
+    """The highest of even samples, a parabola laid through it and its neighbors: search steps are long."""
+    k = int(np.argmax(values))
+    if k in (0, len(values) - 1):
+        return float(values[k])
+    before, top, after = (float(value) for value in values[k - 1 : k + 2])
+    bend = before - 2.0 * top + after
+    return top if bend >= 0.0 else top - (after - before) ** 2 / (8.0 * bend)
 
 
 def _refuse_wind(situation: Situation, airspeed: float) -> None:
