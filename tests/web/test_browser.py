@@ -194,3 +194,19 @@ def test_a_real_recording_from_upload_to_print(page, address, shared_data):
     page.get_by_role("button", name="Cancel").click()
     assert page.request.get(f"{url}/debrief.pdf?paper=letter").body().startswith(b"%PDF")
     assert "decides" in page.request.get(f"{url}/debrief.json").json()
+
+
+def test_attempts_lie_over_each_other_and_follow_the_keys(page, lesson):
+    page.goto(lesson)
+    page.locator(f"{steep(page)} .line-link").click()
+    page.get_by_role("link", name="Beside another attempt").click()
+    page.locator("input[name=attempt]:not(:checked)").first.check()
+    page.get_by_role("button", name="Lay over each other").click()
+    page.locator("g.hair").first.wait_for(state="attached")
+    values = page.locator(".for-wide text.hair-value")
+    expect(values.nth(1)).to_contain_text("other")
+    before = values.nth(1).text_content()
+    page.keyboard.press("PageDown")
+    expect(values.nth(1)).not_to_have_text(before or "")
+    assert sound(page) == []
+    shot(page, "attempts over each other")

@@ -32,7 +32,7 @@ def keys_of(traces: Sequence[Trace]) -> list[Key]:
         return []
     named = {trace.name: trace for trace in reversed(flown) if trace.name}
     if named:
-        keys = [Key(name, trace) for name, trace in reversed(named.items())]
+        keys = [Key(name, trace) for name, trace in sorted(named.items(), key=lambda each: each[1].chalk)]
         return [*keys, *(Key("plan", trace) for trace in planned[:1])]
     words = ["flown"] if len(flown) == 1 else ["first half", "second half"]
     if len(flown) > 2:

@@ -43,6 +43,7 @@ def nose_path(
     subtitle: str = "",
     limits: Sequence[LimitMark] = (),
     reach: tuple[float, float] | None = None,
+    scaled_to: Sequence[Trace] = (),
 ) -> str:
     """The picture as SVG.
 
@@ -59,6 +60,8 @@ def nose_path(
         Of these, those of headings are drawn: brackets on the level line.
     reach
         From where to where flown lines run on the heading axis [deg].
+    scaled_to
+        Traces that the pitch axis has room for too, where pictures stand beside each other.
     """
     width, height = size
     canvas = Canvas(width, height, title="Nose path: pitch from level against heading change")
@@ -67,7 +70,7 @@ def nose_path(
     keys = keys_of(traces)
     wide = _fits_beside(axis, style, keys)
     top, bottom = (2.1 if wide else 3.6) * style.text, height - 2.7 * style.text
-    vertical = _pitch_scale(traces, top, bottom, style.text)
+    vertical = _pitch_scale([*traces, *scaled_to], top, bottom, style.text)
     taken = _draw_title(canvas, style, axis, subtitle, keys)
     canvas.open_group("panel", quantity=PITCH, along="nose", **axis.data(), **vertical.data(), top=top)
     _draw_ground(canvas, style, axis, vertical, top, bottom)

@@ -37,7 +37,7 @@ def plan_view(
     *,
     size: tuple[float, float],
     style: Style,
-    up_deg_true: float,
+    up_deg_true: float | None,
     wind: Wind | None,
     frame: Frame = "ground",
     says: Callable[[Mark], str] = lambda mark: mark.name,
@@ -51,7 +51,8 @@ def plan_view(
     traces
         With ``ground_north_ft`` and ``ground_east_ft`` from the entry (``air_...`` for that frame).
     up_deg_true
-        The direction [deg] that points up the page: the entry heading.
+        The direction [deg] that points up the page: the entry heading. None where north of the traces is the
+        entry heading already, each attempt's own: then neither north nor wind is drawn.
     wind
         Drawn as an arrow that flies the way the wind blows; None where the path is drawn in still air.
     says
@@ -68,13 +69,16 @@ def plan_view(
     canvas.text(name, title, size=style.title, color=style.palette.ink, weight=600)
     room = Box(0.9 * style.text, 3.9 * style.text, width - 0.9 * style.text, height - 2.4 * style.text)
     ground = ground if frame == "ground" else ()
-    fit = _Fit.of(traces, up_deg_true, room, frame, ground)
+    fit = _Fit.of(traces, up_deg_true or 0.0, room, frame, ground)
     taken = [box_at(name, title, 1.06 * style.title)]
     canvas.open_group("plan", frame=frame, **fit.data())
     lines = [fit.points(trace) for trace in traces]
     carried = "carried along with the wind" if frame == "air" else None
     full = [*lines, *([fit.place(*end) for end in mark.ends] for mark in ground)]
-    taken += _draw_compass(canvas, style, up_deg_true, None if carried else wind, full, said=carried)
+    if up_deg_true is None:
+        taken.append(_draw_saying(canvas, style, "every entry heading up"))
+    else:
+        taken += _draw_compass(canvas, style, up_deg_true, None if carried else wind, full, said=carried)
     taken.append(_draw_scale(canvas, style, fit))
     for trace in traces if ground else ():
         if trace.role == "flown":
@@ -211,9 +215,7 @@ def _draw_compass(
     """North, and the wind as an arrow that flies with it, in the upper right corner."""
     length = 2.6 * style.text
     said = said or _wind_said(wind)
-    at = (0.2 * style.text, 1.15 * style.title + 1.3 * style.text)
-    canvas.text(at, said, size=style.text, color=style.palette.ink)
-    box = box_at(at, said, style.text)
+    box = _draw_saying(canvas, style, said)
     corner = _free_corner(canvas, style, lines, length)
     _draw_arrow(canvas, corner, math.radians(-up_deg_true), length, style, style.palette.soft, head=0.28)
     _draw_north(canvas, corner, math.radians(-up_deg_true), length, style)
@@ -222,6 +224,13 @@ def _draw_compass(
         blows = math.radians(wind.from_deg_true + 180.0 - up_deg_true)
         _draw_arrow(canvas, corner, blows, 1.5 * length, style, style.palette.ink, head=0.5)
     return room
+
+
+def _draw_saying(canvas: Canvas, style: Style, said: str) -> Box:
+    """Words under the picture's name."""
+    at = (0.2 * style.text, 1.15 * style.title + 1.3 * style.text)
+    canvas.text(at, said, size=style.text, color=style.palette.ink)
+    return box_at(at, said, style.text)
 
 
 def _wind_said(wind: Wind | None) -> str:

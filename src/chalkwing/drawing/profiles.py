@@ -117,15 +117,18 @@ def profiles(
     against: Against = "heading",
     limits: Sequence[LimitMark] = (),
     reach: tuple[float, float] | None = None,
+    scaled_to: Sequence[Trace] = (),
 ) -> str:
     """The panels one above the other, on the same heading axis as the nose path above them, as SVG.
 
-    ``limits`` are bracketed where they apply; ``reach`` is that of the nose path.
+    ``limits`` are bracketed where they apply; ``reach`` is that of the nose path. Axes have room for
+    ``scaled_to`` too, where pictures stand beside each other.
     """
     width, height = size
     canvas = Canvas(width, height, title=f"Profiles against {against}")
     if against == "time":
-        axis = time_axis(width, style, span_s=max(float(trace.time_s[-1]) for trace in traces))
+        longest = max(float(trace.time_s[-1]) for trace in [*traces, *scaled_to])
+        axis = time_axis(width, style, span_s=longest)
     else:
         marks = sorted({mark.nominal_deg for trace in traces for mark in trace.marks})
         axis = heading_axis(width, style, span_deg=span_deg, marks=marks, reach=reach)
@@ -133,7 +136,8 @@ def profiles(
     each = (height - names) / len(panels)
     for k, panel in enumerate(panels):
         shown = [limit for limit in limits if limit.quantity == panel.quantity]
-        _Room(canvas, style, axis, against, panel, traces, shown, k * each, (k + 1) * each).draw()
+        ends = k * each, (k + 1) * each
+        _Room(canvas, style, axis, against, panel, traces, shown, *ends, scaled_to).draw()
     axis.draw_names(canvas, style, height - 0.4 * style.text)
     return canvas.to_svg()
 
@@ -151,6 +155,7 @@ class _Room:
     limits: Sequence[LimitMark]
     upper: float
     lower: float
+    scaled_to: Sequence[Trace] = ()
 
     def draw(self) -> None:
         style, top = self.style, self.upper + 1.75 * self.style.text
@@ -190,7 +195,8 @@ class _Room:
         """The range of the values, and a little air."""
         known = [] if self.panel.level is None else [self.panel.level]
         known += [end for limit in self.limits for end in (limit.low, limit.high) if end is not None]
-        shown = [trace for trace in self.traces if self.panel.quantity in trace.values]
+        every = [*self.traces, *self.scaled_to]
+        shown = [trace for trace in every if self.panel.quantity in trace.values]
         low = min([*known, *(float(self._values(trace).min()) for trace in shown)])
         high = max([*known, *(float(self._values(trace).max()) for trace in shown)])
         return padded(low, high, least=self.panel.least, share=0.04)

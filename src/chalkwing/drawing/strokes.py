@@ -33,7 +33,7 @@ def draw_line(canvas: Canvas, points: Sequence[XY], trace: Trace, style: Style, 
     width = style.flown if flown else style.plan
     dash, cap = (None, "round") if flown else (_DASH, "butt")
     color = color_of(trace, style, alone=alone)
-    doubled = style.doubled and trace.part % 2 == 0
+    doubled = style.doubled and (trace.chalk or trace.part) % 2 == 0
     canvas.polyline(points, color=color, width=2.4 * width if doubled else width, dash=dash, cap=cap)
     if doubled:
         canvas.polyline(points, color=style.palette.ground, width=0.8 * width, dash=dash, cap=cap)

@@ -70,9 +70,9 @@ def maneuver_body(view: ManeuverView, *, number: int, story: Story) -> Markup:
             nose=_nose(view),
             profiles=_profiles(view, main_quantities(view)),
             more=_profiles(view, more_quantities(view)),
-            ground=_both(lambda wide: plan_figure(view, _square(wide), ON_PAGE), HALF),
-            air=_both(lambda wide: plan_figure(view, _square(wide), ON_PAGE, frame="air"), HALF),
-            side=_both(lambda wide: side_figure(view, (wide, 240.0), ON_PAGE), HALF),
+            ground=two_widths(lambda wide: plan_figure(view, _square(wide), ON_PAGE), HALF),
+            air=two_widths(lambda wide: plan_figure(view, _square(wide), ON_PAGE, frame="air"), HALF),
+            side=two_widths(lambda wide: side_figure(view, (wide, 240.0), ON_PAGE), HALF),
             seat=Markup(seat_figure(view, (WIDE, 280.0), ON_PAGE)),
             data=_data(view, story),
         )
@@ -82,7 +82,7 @@ def maneuver_body(view: ManeuverView, *, number: int, story: Story) -> Markup:
 def _nose(view: ManeuverView) -> Pictures | None:
     if not has_nose_path(view):
         return None
-    return _both(lambda wide: nose_figure(view, (wide, 270.0 if wide == WIDE else 260.0), ON_PAGE))
+    return two_widths(lambda wide: nose_figure(view, (wide, 270.0 if wide == WIDE else 260.0), ON_PAGE))
 
 
 def _profiles(view: ManeuverView, names: Sequence[str]) -> dict[Against, Pictures]:
@@ -93,7 +93,7 @@ def _profiles(view: ManeuverView, names: Sequence[str]) -> dict[Against, Picture
     ways: tuple[Against, ...] = ("heading", "time") if view.against == "heading" else ("time",)
 
     def drawn(against: Against) -> Pictures:
-        return _both(lambda wide: profile_figure(view, names, (wide, tall), ON_PAGE, against=against))
+        return two_widths(lambda wide: profile_figure(view, names, (wide, tall), ON_PAGE, against=against))
 
     return {against: drawn(against) for against in ways}
 
@@ -102,7 +102,8 @@ def _square(wide: float) -> tuple[float, float]:
     return wide, 0.8 * wide
 
 
-def _both(draw: Callable[[float], str], wide: float = WIDE) -> Pictures:
+def two_widths(draw: Callable[[float], str], wide: float = WIDE) -> Pictures:
+    """A picture drawn for a page and for a phone."""
     return Pictures(Markup(draw(wide)), Markup(draw(NARROW)))
 
 

@@ -19,6 +19,7 @@ from chalkwing.errors import ChalkwingError, RefusedRequest
 from chalkwing.web import (
     book_pages,
     changes,
+    comparing,
     ground_lesson,
     lessons,
     person_pages,
@@ -85,6 +86,8 @@ def _routes(assets: Assets) -> list[Route | Mount]:
         Route("/lesson/{id}/debrief.pdf", lessons.debrief_pdf),
         Route("/lesson/{id}/debrief.html", lessons.debrief_html),
         Route("/lesson/{id}/maneuver/{n:int}", lessons.maneuver_page),
+        Route("/compare", comparing.comparing_page),
+        Route("/compare.json", comparing.comparing_json),
         Route("/ground-lesson", ground_lesson.ground_lesson_page),
         Route("/ground-lesson/plan", ground_lesson.plan),
         Route("/ground-lesson/card.pdf", ground_lesson.card),

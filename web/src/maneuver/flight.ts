@@ -31,6 +31,8 @@ interface Told {
   points: { part: number; name: string; time_s: number }[];
   ground: { what: string; parts: number[]; ends: [number, number][] }[];
   quantities: Record<string, Shown>;
+  /** What lies beside it, where that is no plan. */
+  beside?: string;
 }
 
 const MINUS = "\u2212";

@@ -62,7 +62,7 @@ class Panel {
     const planned = this.flight.planAt(this.quantity, time);
     if (flown !== undefined && this.svg.viewBox.baseVal.width < ROOMY) return this.flight.written(this.quantity, flown);
     const said = flown === undefined ? "" : this.flight.written(this.quantity, flown);
-    return planned === undefined ? said : `${said} (plan ${this.flight.written(this.quantity, planned)})`;
+    return planned === undefined ? said : `${said} (${this.flight.told.beside ?? "plan"} ${this.flight.written(this.quantity, planned)})`;
   }
 
   private besideHair(x: number): void {

@@ -1,0 +1,120 @@
+"""Attempts at one kind of maneuver, made ready to lie over each other: turned alike, and row beside row.
+
+Heading change and bank count into the turn, so that a left attempt lies on a right one as it is; its path
+over the ground or through the air is turned to the same entry heading and, where it turned the other way,
+mirrored.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from chalkwing.units import Floats
+from chalkwing.views.table import FactRow, Row, table_of
+from chalkwing.views.traces import Trace
+from chalkwing.views.view import ManeuverView
+
+
+@dataclass(frozen=True)
+class Attempt:
+    """One attempt and what it is called where several lie over each other."""
+
+    name: str
+    view: ManeuverView
+
+    @property
+    def turns_first(self) -> str:
+        """The way of its first turn: "left" or "right"."""
+        return self.view.directions[0]
+
+
+@dataclass(frozen=True)
+class ElementLine:
+    """One element over the attempts: ``cells`` has None where an attempt was not held against it.
+
+    ``limit`` is empty where attempts were held against different limits: then each cell tells its own.
+    """
+
+    title: str
+    which: str
+    limit: str
+    cells: tuple[Row | None, ...]
+
+
+@dataclass(frozen=True)
+class FactLine:
+    """One fact over the attempts; None where it has no value."""
+
+    title: str
+    cells: tuple[FactRow | None, ...]
+
+
+def is_mirrored(attempts: Sequence[Attempt]) -> bool:
+    """Whether attempts turn different ways, so that plans have to be mirrored."""
+    return len({attempt.turns_first for attempt in attempts}) > 1
+
+
+def laid_over(attempts: Sequence[Attempt]) -> list[list[Trace]]:
+    """What was flown, a list an attempt: each in one chalk whole, named, its path turned to one entry.
+
+    The plans stay on the attempts' own pages: two airplanes on two days have two.
+    """
+    mirrored = is_mirrored(attempts)
+    found = []
+    for chalk, attempt in enumerate(attempts, start=1):
+        mirror = -1.0 if mirrored and attempt.turns_first == "left" else 1.0
+        heading = math.radians(attempt.view.entry["heading_true_deg"])
+        found.append([_alike(trace, attempt.name, chalk, heading, mirror) for trace in attempt.view.flown])
+    return found
+
+
+def _alike(trace: Trace, name: str, chalk: int, heading: float, mirror: float) -> Trace:
+    return replace(
+        trace,
+        name=name,
+        chalk=chalk,
+        samples={},
+        values=dict(trace.values) | _turned(trace.values, heading, mirror),
+        marks=tuple(
+            replace(mark, told=mark.told and trace.part == 1) for mark in trace.marks if mark.name.isdigit()
+        ),
+    )
+
+
+def _turned(values: Mapping[str, Floats], heading: float, mirror: float) -> dict[str, Floats]:
+    """Places with the entry heading as north."""
+    found: dict[str, Floats] = {}
+    for frame in ("ground", "air"):
+        north, east = values[f"{frame}_north_ft"], values[f"{frame}_east_ft"]
+        found[f"{frame}_north_ft"] = north * math.cos(heading) + east * math.sin(heading)
+        found[f"{frame}_east_ft"] = mirror * (east * math.cos(heading) - north * math.sin(heading))
+    return found
+
+
+def element_lines(attempts: Sequence[Attempt]) -> list[ElementLine]:
+    """The element tables side by side, in the order of the first that has each element."""
+    tables = [{(row.id, row.half): row for row in table_of(each.view.report).rows} for each in attempts]
+    keys = list(dict.fromkeys(key for table in tables for key in table))
+    return [_element_line([table.get(key) for table in tables]) for key in _in_halves(keys)]
+
+
+def _in_halves(keys: Sequence[tuple[str, int | None]]) -> Iterator[tuple[str, int | None]]:
+    """The halves of an element beside each other, elements in their order."""
+    for name in dict.fromkeys(name for name, _ in keys):
+        yield from sorted((key for key in keys if key[0] == name), key=lambda key: key[1] or 0)
+
+
+def _element_line(cells: list[Row | None]) -> ElementLine:
+    known = [row for row in cells if row is not None]
+    limits = {row.limit for row in known}
+    limit = known[0].limit if len(limits) == 1 else ""
+    return ElementLine(known[0].title, known[0].which, limit, tuple(cells))
+
+
+def fact_lines(attempts: Sequence[Attempt]) -> list[FactLine]:
+    """The facts side by side."""
+    tables = [{row.title: row for row in table_of(each.view.report).facts} for each in attempts]
+    titles = dict.fromkeys(title for table in tables for title in table)
+    return [FactLine(title, tuple(table.get(title) for table in tables)) for title in titles]
