@@ -28,10 +28,11 @@ PLAIN = Path(__file__).parent / "courses" / "plain.toml"
 
 @dataclass(frozen=True)
 class Step:
-    """One step of the school's scale, and what it means."""
+    """One step of the school's scale, what it means, and whether it says that the standard was met."""
 
     word: str
     means: str
+    standard: bool = False
 
 
 @dataclass(frozen=True)
@@ -50,6 +51,11 @@ class Scale:
                 next_step=f"Its steps: {', '.join(words)}.",
             )
         return words.index(word)
+
+    @property
+    def standard_place(self) -> int:
+        """The lowest step that says the standard was met: one that the school named, else the highest."""
+        return next((place for place, step in enumerate(self.steps) if step.standard), len(self.steps) - 1)
 
 
 @dataclass(frozen=True)
@@ -89,6 +95,8 @@ class Course:
     rules: Rules
     units: tuple[Unit, ...]
     text: str
+    common_scale: Scale | None = None
+    """A scale for maneuvers seen in recordings, where the school's own speaks of who helped."""
 
     @cached_property
     def print(self) -> str:
@@ -143,6 +151,7 @@ def course_from(text: str, *, where: str) -> Course:
         fields.fault("schema", f"must be {SCHEMA}")
     name = fields.text("course")
     scale = _scale(fields.table("scale"))
+    common_scale = _scale(fields.table("common_scale")) if fields.has("common_scale") else None
     rules = _rules(fields.table("rules")) if fields.has("rules") else Rules()
     known = definitions()
     units = fields.each("lesson", lambda entry: _unit(entry, known), required=True)
@@ -151,7 +160,7 @@ def course_from(text: str, *, where: str) -> Course:
     fields.close()
     if faults:
         raise FaultyPlan(where=where, faults=faults)
-    course = Course(name, scale, rules, units, text)
+    course = Course(name, scale, rules, units, text, common_scale)
     bare = Standard(name="", title="", document="", edition="", tasks={})
     for unit in course.units:
         course.standard_at(unit.name, bare)  # refuses what no overlay may hold, whatever it is laid over
@@ -169,7 +178,7 @@ def _scale(fields: Fields) -> Scale:
 
 
 def _step(fields: Fields) -> Step:
-    return Step(fields.text("word"), fields.text("means"))
+    return Step(fields.text("word"), fields.text("means"), fields.flag("standard", default=False))
 
 
 def _rules(fields: Fields) -> Rules:

@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 from chalkwing.book import ledger
 from chalkwing.book.book import Book
 from chalkwing.book.columns import Table, now
+from chalkwing.book.common.tables import CommonManeuver, CommonMark, CommonSet
 from chalkwing.book.tables import (
     Airplane,
     Correction,
@@ -49,10 +50,14 @@ TABLES: Mapping[str, type[Table]] = {
     "marks": Mark,
     "notes": Note,
     "sign_offs": SignOff,
+    "common_sets": CommonSet,
+    "common_maneuvers": CommonManeuver,
+    "common_marks": CommonMark,
     "ledger": LedgerLine,
 }
-_WITHHELD = {("judgings", "document")}
-"""The compressed debriefs: `chalkwing book show LESSON --format json` tells each in the open."""
+_WITHHELD = {("judgings", "document"), ("common_maneuvers", "shown")}
+"""The compressed debriefs: `chalkwing book show LESSON --format json` tells each in the open; and what the
+pictures of a common set are drawn from."""
 
 
 def export(book: Book, folder: Path, form: Form) -> list[Path]:

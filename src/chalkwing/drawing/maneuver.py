@@ -75,8 +75,12 @@ def profile_figure(
     )
 
 
-def plan_figure(view: ManeuverView, size: Size, style: Style, *, frame: Frame = "ground") -> str:
-    """Seen from above, the entry heading up; points with their reference headings."""
+def plan_figure(
+    view: ManeuverView, size: Size, style: Style, *, frame: Frame = "ground", north: bool = True
+) -> str:
+    """Seen from above, the entry heading up; points with their reference headings. Without ``north`` nothing
+    in it tells where it was.
+    """
     return plan_view(
         _marked(view.traces, view.against),
         size=size,
@@ -87,6 +91,7 @@ def plan_figure(view: ManeuverView, size: Size, style: Style, *, frame: Frame = 
         says=lambda mark: mark.said,
         ground=view.ground,
         under=(view.whole[f"{frame}_north_ft"], view.whole[f"{frame}_east_ft"]),
+        north=north,
     )
 
 

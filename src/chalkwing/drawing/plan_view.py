@@ -43,6 +43,7 @@ def plan_view(
     says: Callable[[Mark], str] = lambda mark: mark.name,
     ground: Sequence[GroundMark] = (),
     under: tuple[Floats, Floats] | None = None,
+    north: bool = True,
 ) -> str:
     """The picture as SVG.
 
@@ -61,6 +62,8 @@ def plan_view(
         What was flown by on the ground, with sight lines from a point or pylon.
     under
         North and east [ft] of all that was flown, between the parts too: a thin line under them.
+    north
+        Whether the compass is drawn and the wind's direction written; without it nothing tells where it was.
     """
     width, height = size
     title = "Over the ground" if frame == "ground" else "Through the air"
@@ -73,12 +76,15 @@ def plan_view(
     taken = [box_at(name, title, 1.06 * style.title)]
     canvas.open_group("plan", frame=frame, **fit.data())
     lines = [fit.points(trace) for trace in traces]
-    carried = "carried along with the wind" if frame == "air" else None
+    said = "carried along with the wind" if frame == "air" else None
     full = [*lines, *([fit.place(*end) for end in mark.ends] for mark in ground)]
+    if not north and wind is not None and said is None:
+        said = _strength(wind)
     if up_deg_true is None:
         taken.append(_draw_saying(canvas, style, "every entry heading up"))
     else:
-        taken += _draw_compass(canvas, style, up_deg_true, None if carried else wind, full, said=carried)
+        blowing = None if frame == "air" else wind
+        taken += _draw_compass(canvas, style, up_deg_true, blowing, full, said=said, north=north)
     taken.append(_draw_scale(canvas, style, fit))
     for trace in traces if ground else ():
         if trace.role == "flown":
@@ -211,14 +217,16 @@ def _draw_compass(
     lines: Sequence[Sequence[XY]],
     *,
     said: str | None,
+    north: bool,
 ) -> list[Box]:
     """North, and the wind as an arrow that flies with it, in the upper right corner."""
     length = 2.6 * style.text
     said = said or _wind_said(wind)
     box = _draw_saying(canvas, style, said)
     corner = _free_corner(canvas, style, lines, length)
-    _draw_arrow(canvas, corner, math.radians(-up_deg_true), length, style, style.palette.soft, head=0.28)
-    _draw_north(canvas, corner, math.radians(-up_deg_true), length, style)
+    if north:
+        _draw_arrow(canvas, corner, math.radians(-up_deg_true), length, style, style.palette.soft, head=0.28)
+        _draw_north(canvas, corner, math.radians(-up_deg_true), length, style)
     room = [Box(corner[0] - length, corner[1] - length, corner[0] + length, corner[1] + length), box]
     if wind is not None and round(wind.speed_kt) > 0:
         blows = math.radians(wind.from_deg_true + 180.0 - up_deg_true)
@@ -231,6 +239,11 @@ def _draw_saying(canvas: Canvas, style: Style, said: str) -> Box:
     at = (0.2 * style.text, 1.15 * style.title + 1.3 * style.text)
     canvas.text(at, said, size=style.text, color=style.palette.ink)
     return box_at(at, said, style.text)
+
+
+def _strength(wind: Wind) -> str:
+    """How strong it blows; the arrow says from where."""
+    return "calm" if round(wind.speed_kt) == 0 else f"wind {wind.speed_kt:.0f} kt, as the arrow flies"
 
 
 def _wind_said(wind: Wind | None) -> str:

@@ -15,6 +15,7 @@ from chalkwing.book import open_book
 from chalkwing.book.adding import Entry as Entering
 from chalkwing.errors import ChalkwingError, RefusedRequest
 from chalkwing.web.cache import Cache, key_of
+from chalkwing.web.common_making import SetMaker
 from chalkwing.web.journal import UNDO, Entry, Journal, checked, corrections, with_undone
 from chalkwing.web.records import Records, labels
 from chalkwing.web.settings import Settings
@@ -65,6 +66,7 @@ class Desk:
         self._threads = ThreadPoolExecutor(max_workers=2, thread_name_prefix="desk")
         self._lock = threading.Lock()
         self._writing = threading.Lock()
+        self.sets = SetMaker(self.book, self._reader.run, self._threads.submit)
         self._work: dict[str, Work] = {}
         self._told: OrderedDict[str, Told] = OrderedDict()
 

@@ -3,11 +3,14 @@ import "./book.css";
 import { send } from "../sending";
 import { startWho, who } from "../who";
 import { startFiles } from "./files";
+import { startMaking, startMarking } from "./marking";
 
 const REMEMBERED = "chalkwing-chosen-";
 
 startWho();
 startFiles();
+startMarking();
+startMaking();
 for (const field of document.querySelectorAll<HTMLSelectElement>("select[data-remember]")) remember(field);
 document.addEventListener("submit", (event) => {
   const form = (event.target as Element).closest<HTMLFormElement>("form[data-post]");

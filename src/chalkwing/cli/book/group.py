@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from chalkwing.cli.book.common import common
 from chalkwing.cli.book.course import course, handover, mark
 from chalkwing.cli.book.entering import add, airplane, person
 from chalkwing.cli.book.keeping import backup, due, erase, export, restore, verify
@@ -29,7 +30,7 @@ def book() -> None:
 
 
 for command in (
-    add, show, student, progress, handover, label, mark, note, sign, judge_again, course,
+    add, show, student, progress, handover, label, mark, note, sign, judge_again, course, common,
     person, people, airplane, verify, backup, restore, export, erase, due,
 ):  # fmt: skip
     book.add_command(command)

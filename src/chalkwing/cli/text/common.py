@@ -1,0 +1,79 @@
+"""Common sets in a terminal: the list, and what one set tells."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rich.console import Console
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from chalkwing.book.agreement import Leniency
+from chalkwing.book.common.results import ManeuverResult, Result, SetLine
+from chalkwing.debriefs import CAUTION
+from chalkwing.words import MARKS
+
+_INDENT = 3
+
+
+def print_sets(console: Console, lines: Sequence[SetLine]) -> None:
+    """All sets, the newest first."""
+    if not lines:
+        console.print('The book has no common set yet. Make one: chalkwing book common make "NAME"')
+        return
+    table = _table("Set", "Name", "Made", "Maneuvers", "Finished", "State")
+    for each in lines:
+        state = f"closed {each.closed[:10]}" if each.closed else "open"
+        finished = f"{each.finished} of {each.started}"
+        table.add_row(str(each.number), each.name, each.made[:10], str(each.maneuvers), finished, state)
+    console.print(table)
+
+
+def print_result(console: Console, told: Result) -> None:
+    """What a set tells: plain words first, then maneuver by maneuver, then what stands behind the words."""
+    console.print(Text(f"{told.name}: what it tells", style="bold"))
+    console.print(told.agreement.said)
+    people = f"{told.instructors} instructor{'' if told.instructors == 1 else 's'}, {told.finished} finished"
+    console.print(_under(f"{people}; {'closed ' + told.closed[:10] if told.closed else 'still open'}."))
+    if told.own is not None:
+        console.print(_under(f"Your own marks: {told.own.said} ({_interval(told.own)})."))
+    _print_maneuvers(console, told)
+    for each in told.leniency:
+        console.print(_under(f"{each.instructor}: {each.said} ({_interval(each)})."))
+    console.print(Text(CAUTION, style="italic"))
+
+
+def _interval(each: Leniency) -> str:
+    return f"{each.above:+.1f} steps, 90 % interval {each.low:+.1f} to {each.high:+.1f}"
+
+
+def _print_maneuvers(console: Console, told: Result) -> None:
+    words = [step.word for step in told.scale.steps]
+    console.print(_under("Marks: " + ", ".join(f"{k} {word}" for k, word in enumerate(words, start=1)) + "."))
+    table = _table("Maneuver", *(str(k) for k in range(1, len(words) + 1)), "Apart", "Yours", "Measured")
+    for each in told.maneuvers:
+        table.add_row(
+            f"{each.number} {each.title}",
+            *(str(count) if count else "·" for count in each.counts),
+            "·" if each.apart is None else str(each.apart),
+            _own(each, words),
+            MARKS[each.verdict],
+        )
+    console.print(table)
+    console.print(_under("Measured: met ●, not met ○, cannot tell ◌."))
+
+
+def _own(each: ManeuverResult, words: Sequence[str]) -> str:
+    return "·" if each.own is None else str(words.index(each.own) + 1)
+
+
+def _under(text: str) -> Padding:
+    return Padding(Text(text), (0, 0, 0, _INDENT))
+
+
+def _table(*columns: str) -> Table:
+    table = Table(box=None, pad_edge=False, header_style="dim")
+    for column in columns:
+        table.add_column(column)
+    return table
