@@ -20,6 +20,7 @@ from chalkwing.book.common.marking import asked_of, has_finished, marks_by
 from chalkwing.book.common.tables import WHOLE, CommonManeuver, CommonMark, CommonSet
 from chalkwing.book.course import Scale
 from chalkwing.book.tables import Element, Judging, Lesson, Maneuver, Person
+from chalkwing.debriefs import Verdict
 from chalkwing.errors import BookTrouble
 
 
@@ -37,7 +38,7 @@ class ElementResult:
 
     element: str
     title: str
-    verdict: str
+    verdict: Verdict
     counts: tuple[int, ...]
     own: str | None
 
@@ -56,7 +57,7 @@ class ManeuverResult:
     counts: tuple[int, ...]
     apart: int | None
     own: str | None
-    verdict: str
+    verdict: Verdict
     elements: tuple[ElementResult, ...]
     by: tuple[tuple[str, str], ...] = ()
 
@@ -218,10 +219,12 @@ def _own(given: Sequence[CommonMark], reader: Reader) -> str | None:
     return next((each.step for each in given if each.instructor_id == reader.person.id), None)
 
 
-def whole_verdict(elements: Sequence[Element]) -> str:
+def whole_verdict(elements: Sequence[Element]) -> Verdict:
     """The computed verdict of several: not met if one is not, else undecided if one is, else met."""
     verdicts = {each.verdict for each in elements}
-    return next(each for each in ("not_met", "cannot_tell", "met") if each in verdicts or each == "met")
+    if "not_met" in verdicts:
+        return "not_met"
+    return "cannot_tell" if "cannot_tell" in verdicts else "met"
 
 
 def _knew(session: Session, found: CommonSet) -> int:
