@@ -1,13 +1,17 @@
-"""A school's own texts and floors for the card: data in a TOML file, one generic file of ours with it."""
+"""A school's own texts, floors, airplanes and days, for card and technique notes: data in a TOML file.
+
+One generic file of ours comes with it. ``docs/school_file.md`` explains every key.
+"""
 
 from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 
+from chalkwing.briefing.fleet import Fleet, read_fleet
 from chalkwing.briefing.report import SchoolTexts
 from chalkwing.errors import Fault, FaultyPlan
 from chalkwing.maneuvers.fields import Fields
@@ -24,6 +28,8 @@ class _Texts:
     clearing: tuple[str, ...] | None
     calls: tuple[str, ...] | None
     checklist: tuple[str, ...] | None
+    purpose: str | None = None
+    entry: tuple[str, ...] | None = None
 
 
 @dataclass(frozen=True)
@@ -39,6 +45,8 @@ class School:
     floor_low: float
     default: SchoolTexts
     by_maneuver: Mapping[str, _Texts]
+    entry: tuple[str, ...] = ()
+    fleet: Fleet = field(default_factory=Fleet)
 
     def texts(self, kind: str) -> SchoolTexts:
         """The lines for one maneuver, the default's where it has none of its own."""
@@ -52,6 +60,16 @@ class School:
             checklist=self.default.checklist if own.checklist is None else own.checklist,
         )
 
+    def purpose(self, kind: str) -> str | None:
+        """Why the school teaches a maneuver, where it says so."""
+        own = self.by_maneuver.get(kind)
+        return own.purpose if own else None
+
+    def entry_lines(self, kind: str) -> tuple[str, ...]:
+        """How the school wants a maneuver begun."""
+        own = self.by_maneuver.get(kind)
+        return self.entry if own is None or own.entry is None else own.entry
+
 
 @cache
 def generic_school() -> School:
@@ -61,7 +79,7 @@ def generic_school() -> School:
 
 def read_school(path: Path) -> School:
     """The school in a TOML file; raises `FaultyPlan` with all faults of the file."""
-    return school_from(parse_plan(path), where=path.name)
+    return school_from(parse_plan(path), where=path.name, folder=path.parent)
 
 
 def parse_plan(path: Path) -> dict[str, object]:
@@ -77,8 +95,8 @@ def parse_plan(path: Path) -> dict[str, object]:
     raise FaultyPlan(where=path.name, faults=[Fault("file", said)])
 
 
-def school_from(tables: object, *, where: str) -> School:
-    """The school in the tables of a file."""
+def school_from(tables: object, *, where: str, folder: Path = Path()) -> School:
+    """The school in the tables of a file; airplane sheets that are files lie relative to ``folder``."""
     faults: list[Fault] = []
     fields = Fields(tables, path="", faults=faults)
     if fields.whole("schema") != SCHEMA:
@@ -92,17 +110,25 @@ def school_from(tables: object, *, where: str) -> School:
     default = _texts(fields.table("default"))
     maneuvers = fields.table("maneuver") if fields.has("maneuver") else Fields({}, path="", faults=faults)
     by_maneuver = {kind: _texts(maneuvers.table(kind)) for kind in maneuvers.names()}
+    fleet = read_fleet(fields, folder)
     fields.close()
     if faults:
         raise FaultyPlan(where=where, faults=faults)
     texts = SchoolTexts(name, default.clearing or (), default.calls or (), default.checklist or ())
-    return School(name, dual * FOOT, solo * FOOT, low * FOOT, texts, by_maneuver)
+    floors_of = dual * FOOT, solo * FOOT, low * FOOT
+    return School(name, *floors_of, texts, by_maneuver, default.entry or (), fleet)
 
 
 def _texts(fields: Fields) -> _Texts:
     def lines(key: str) -> tuple[str, ...] | None:
         return fields.texts(key) if fields.has(key) else None
 
-    texts = _Texts(lines("clearing"), lines("calls"), lines("checklist"))
+    texts = _Texts(
+        clearing=lines("clearing"),
+        calls=lines("calls"),
+        checklist=lines("checklist"),
+        purpose=fields.text("purpose") if fields.has("purpose") else None,
+        entry=lines("entry"),
+    )
     fields.close()
     return texts

@@ -14,6 +14,7 @@ from chalkwing.cli.maneuvers import maneuvers
 from chalkwing.cli.motion import motion
 from chalkwing.cli.refusal import Refused
 from chalkwing.cli.serve import serve
+from chalkwing.cli.technique import technique
 from chalkwing.errors import ChalkwingError
 
 
@@ -77,3 +78,4 @@ main.add_command(demo)
 main.add_command(maneuvers)
 main.add_command(motion)
 main.add_command(serve)
+main.add_command(technique)

@@ -25,11 +25,12 @@ class Key:
 
 
 def keys_of(traces: Sequence[Trace]) -> list[Key]:
-    """Flown first, by name or part by part where there are two, then the plan; nothing for a plan alone."""
+    """Flown first, by name or part by part, then the plan; of plans alone those that have names."""
     flown = [trace for trace in traces if trace.role == "flown"]
     planned = [trace for trace in traces if trace.role == "plan"]
     if not flown:
-        return []
+        names = {trace.name: trace for trace in reversed(planned) if trace.name}
+        return [Key(name, trace) for name, trace in sorted(names.items(), key=lambda each: each[1].chalk)]
     named = {trace.name: trace for trace in reversed(flown) if trace.name}
     if named:
         keys = [Key(name, trace) for name, trace in sorted(named.items(), key=lambda each: each[1].chalk)]
