@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from tests.book.instructors.coverage import PLANS, alpha_by_coincidences, covered
+from tests.book.instructors.simulate import Plan, school
 
 from chalkwing.book.agreement import LEAST_MANEUVERS, Sheet, agreement
 from chalkwing.units import Floats
@@ -82,3 +84,39 @@ def test_few_marks_are_drawn_toward_the_others() -> None:
     raw = np.nanmean(marks[1] - np.delete(marks, 1, axis=0).mean(axis=0))
     assert few.marks == 4
     assert abs(few.above) < abs(raw)
+
+
+def test_alpha_is_the_one_counted_from_coincidences() -> None:
+    # The library against a count written for this test, on schools with and without gaps.
+    for seed in range(20):
+        one = school(Plan(5, 15, 0.4, 0.6, missing=0.2 * (seed % 2)), seed)
+        assert agreement(one.sheet).alpha == pytest.approx(alpha_by_coincidences(one.sheet.marks), abs=1e-9)
+
+
+def test_intervals_of_a_sample_of_schools_hold_the_truth() -> None:
+    # 60 schools of five: 300 leniencies, whose share has an error of 1.7 points at 90 % were they
+    # independent; within a school they are not (they add up to zero), so 2 sd of the number of schools,
+    # 8 points, are allowed. Sixty alphas at 95 %: two sd are 6 points.
+    found = covered(Plan(5, 20, 0.4, 0.6), range(60))
+    assert abs(found.held - 0.90) < 0.08
+    assert found.alpha_held > 0.89
+    # Never so wide that they say nothing.
+    assert found.width < 0.6
+    assert found.called_wrongly < 0.05
+
+
+@pytest.mark.accuracy
+@pytest.mark.parametrize("plan", PLANS, ids=[each.said for each in PLANS])
+def test_intervals_hold_the_truth(plan: Plan) -> None:
+    found = covered(plan, range(5000, 5400))
+    assert found.held > 0.86
+    assert found.alpha_held > 0.88
+    assert found.called_wrongly < 0.05
+
+
+def test_of_an_instructor_with_hardly_a_mark_nothing_is_said() -> None:
+    one = school(Plan(4, 12, 0.4, 0.6), 3)
+    marks = one.sheet.marks.copy()
+    marks[2, 2:] = np.nan
+    told = agreement(sheet(marks))
+    assert [each.instructor for each in told.leniency] == ["instructor 0", "instructor 1", "instructor 3"]

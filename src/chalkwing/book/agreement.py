@@ -12,11 +12,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from chalkwing.book.leniency import above_others
 from chalkwing.book.progress.attempts import Ints
 from chalkwing.units import Floats
 
 LEAST_RATERS, LEAST_MANEUVERS = 2, 8
 """Fewer instructors or maneuvers than these say too little."""
+LEAST_MARKS = 3
+"""Of an instructor with fewer marks for maneuvers that others marked too, no leniency is told."""
 RESAMPLES = 400
 NOTEWORTHY = 0.5
 """Leniency is named from half a step of the scale on, and only where its interval leaves zero out."""
@@ -119,45 +122,20 @@ def _one_alpha(marks: Floats) -> float | None:
 
 
 def _leniency(instructors: tuple[str, ...], marks: Floats, seed: int) -> list[Leniency]:
-    """Each instructor against the others for the same maneuvers, drawn toward zero as few marks bear little.
-
-    The shrinkage is that of a normal spread of instructors about zero, whose size is what the marks show
-    beyond their own noise (partial pooling; DerSimonian and Laird's moment estimate of that size).
-    """
-    above = np.full(len(instructors), np.nan)
-    noise = np.full(len(instructors), np.nan)
-    for row in range(len(instructors)):
-        difference = marks[row] - _mean_of_others(marks, row)
-        given = difference[np.isfinite(difference)]
-        if len(given) >= 3:
-            above[row], noise[row] = given.mean(), max(given.std(ddof=1), 0.25) / np.sqrt(len(given))
-    between = _between(above[np.isfinite(above)], noise[np.isfinite(above)])
+    """Each instructor against the others for the same maneuvers; of one with hardly a mark nothing."""
+    count = np.isfinite(marks).sum(axis=1)
+    enough = np.flatnonzero(count >= LEAST_MARKS)
+    if len(enough) < LEAST_RATERS:
+        return []
+    above = above_others(marks[enough], seed=seed)
+    middle, (low, high) = above.middle, above.interval(0.9)
     return [
-        _one_leniency(name, int(np.isfinite(marks[row]).sum()), above[row], noise[row], between)
-        for row, name in enumerate(instructors)
-        if np.isfinite(above[row])
+        _one_leniency(instructors[row], int(count[row]), middle[k], low[k], high[k])
+        for k, row in enumerate(enough)
     ]
 
 
-def _mean_of_others(marks: Floats, row: int) -> Floats:
-    others = np.delete(marks, row, axis=0)
-    count = np.isfinite(others).sum(axis=0)
-    return np.where(count > 0, np.nansum(others, axis=0) / np.maximum(count, 1), np.nan)
-
-
-def _between(above: Floats, noise: Floats) -> float:
-    """Variance of instructors about zero beyond what their marks' noise makes."""
-    if len(above) < 2:
-        return 0.0
-    weight = 1.0 / noise**2
-    excess = float(weight @ above**2) - len(above)
-    return max(excess / float(weight.sum()), 0.0)
-
-
-def _one_leniency(name: str, count: int, above: float, noise: float, between: float) -> Leniency:
-    kept = between / (between + noise**2)
-    middle, sd = kept * above, np.sqrt(kept) * noise
-    low, high = middle - 1.645 * sd, middle + 1.645 * sd
+def _one_leniency(name: str, count: int, middle: float, low: float, high: float) -> Leniency:
     if low > 0.0 and middle >= NOTEWORTHY:
         said = f"marks {middle:.1f} steps above the others"
     elif high < 0.0 and middle <= -NOTEWORTHY:

@@ -1,0 +1,1 @@
+"""Simulated instructors of known leniency and noise, who mark a common set."""
