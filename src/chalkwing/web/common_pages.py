@@ -13,12 +13,12 @@ from sqlalchemy.orm import Session
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
-from chalkwing.book.common import choosing, making, marking, results
+from chalkwing.book.common import choosing, making, marking, results, saying
 from chalkwing.book.tables import Person
 from chalkwing.errors import RefusedRequest
 from chalkwing.web import forms
 from chalkwing.web.common_making import Making
-from chalkwing.web.common_pictures import pictures_of
+from chalkwing.web.common_pictures import pictures_of, spread_of
 from chalkwing.web.lessons import desk_of
 from chalkwing.web.pages import page
 from chalkwing.web.refusals import told as refusal_told
@@ -250,12 +250,50 @@ def _result(request: Request) -> dict[str, Any]:
         found = making.common_set(session, request.path_params["n"])
         one = person_asking(request, session)
         told = results.result(session, found, results.Reader(one, names=asks_names(request)))
+        own = told.own_beside
         return {
             "told": told,
             "one": one.name if one else None,
             "chief": one is not None and one.chief,
             "names": asks_names(request),
-            "readers": names(session, Person.instructor | Person.chief),
+            "query": _query(one, names=asks_names(request)),
+            "other": _query(one, names=not asks_names(request)),
+            "most": saying.most_different_said(told.most_different),
+            "alpha": saying.alpha_said(told.agreement),
+            "how": saying.HOW_TO_READ,
+            "elements_said": [saying.element_said(each) for each in told.elements],
+            "beside": saying.beside_said(told.beside, told.scale),
+            "own_beside": saying.beside_said(own, told.scale) if own and own.of_met + own.of_missed else [],
+            "spread": spread_of(told),
+        }
+
+
+def _query(one: Person | None, *, names: bool) -> str:
+    """Who reads, and whether names were asked for, as addresses carry it on."""
+    return urlencode(({"as": one.name} if one else {}) | ({"names": "1"} if names else {}))
+
+
+async def maneuver_page(request: Request) -> Response:
+    """``GET /book/common/{n}/maneuver/{place}?as=``: one maneuver, its marks and what was measured."""
+    return page(request, "common_maneuver.html", await to_thread.run_sync(_maneuver, request))
+
+
+def _maneuver(request: Request) -> dict[str, Any]:
+    place = request.path_params["place"]
+    with desk_of(request).book.reading() as session:
+        found = making.common_set(session, request.path_params["n"])
+        one = person_asking(request, session)
+        told = results.result(session, found, results.Reader(one, names=asks_names(request)))
+        if not 1 <= place <= len(told.maneuvers):
+            raise RefusedRequest(f"the set has maneuvers 1 to {len(told.maneuvers)}.", status=404)
+        shown = told.maneuvers[place - 1]
+        return {
+            "told": told,
+            "m": shown,
+            "marked": {each.element: saying.counts_said(each.counts, told.scale) for each in shown.elements},
+            "questions": saying.questions(shown, told.scale) if shown.difference else [],
+            "pictures": pictures_of(found.maneuvers[place - 1].shown),
+            "query": _query(one, names=asks_names(request)),
         }
 
 

@@ -8,6 +8,8 @@ from functools import lru_cache
 
 from markupsafe import Markup
 
+from chalkwing.book.agreement import Leniency
+from chalkwing.book.common.results import Result
 from chalkwing.book.common.shown import view_from
 from chalkwing.drawing.common import (
     common_felt,
@@ -16,6 +18,7 @@ from chalkwing.drawing.common import (
     common_plan,
     common_profiles,
 )
+from chalkwing.drawing.leniency import Lies, leniency_picture, spread_picture
 from chalkwing.drawing.maneuver import turns_said
 from chalkwing.drawing.palette import ON_PAGE
 from chalkwing.paper.page import HALF, NARROW, WIDE, Pictures
@@ -52,6 +55,21 @@ def pictures_of(shown: bytes) -> Shown:
         felt=_both(lambda wide: common_felt(view, wide, ON_PAGE)),
         plan=plan,
     )
+
+
+def spread_of(told: Result) -> Pictures | None:
+    """How far the instructors mark apart: by name where the reader may know names; None where few marked."""
+    if told.leniency:
+        rows = [_lies(each) for each in told.leniency]
+        return _both(lambda wide: leniency_picture(rows, width=wide, style=ON_PAGE))
+    own = None if told.own is None else _lies(told.own)
+    if not told.spread:
+        return None
+    return _both(lambda wide: spread_picture(told.spread, own, width=wide, style=ON_PAGE))
+
+
+def _lies(each: Leniency) -> Lies:
+    return Lies(each.instructor, each.above, each.low, each.high)
 
 
 def _both(draw: Callable[[float], str | None], wide: float = WIDE) -> Pictures | None:

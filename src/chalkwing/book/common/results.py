@@ -15,13 +15,24 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from chalkwing.book.agreement import Agreement, Leniency, Sheet, agreement
+from chalkwing.book.common.differing import (
+    Beside,
+    ElementAgreement,
+    beside,
+    difference_of,
+    element_agreements,
+    whole_verdict,
+)
 from chalkwing.book.common.making import scale_of
 from chalkwing.book.common.marking import asked_of, has_finished, marks_by
 from chalkwing.book.common.tables import WHOLE, CommonManeuver, CommonMark, CommonSet
 from chalkwing.book.course import Scale
-from chalkwing.book.tables import Element, Judging, Lesson, Maneuver, Person
+from chalkwing.book.tables import Judging, Lesson, Maneuver, Person
 from chalkwing.debriefs import Verdict
 from chalkwing.errors import BookTrouble
+
+LEAST_NAMELESS = 4
+"""With fewer instructors a spread without names would tell each who the others are."""
 
 
 @dataclass(frozen=True)
@@ -33,12 +44,24 @@ class Reader:
 
 
 @dataclass(frozen=True)
+class Measured:
+    """What was measured of one element in one part: value and limit in ``unit``, and the verdict."""
+
+    part: int | None
+    value: float | None
+    unit: str
+    limit: tuple[float | None, float | None]
+    verdict: str
+
+
+@dataclass(frozen=True)
 class ElementResult:
     """One element of a maneuver: its worst computed verdict, and how often each step was given."""
 
     element: str
     title: str
     verdict: Verdict
+    measured: tuple[Measured, ...]
     counts: tuple[int, ...]
     own: str | None
 
@@ -47,8 +70,9 @@ class ElementResult:
 class ManeuverResult:
     """One maneuver of a set. ``number`` is its own in the set; ``counts`` how often each step was given.
 
-    ``apart`` is how many steps the lowest and the highest mark lie apart, None with fewer than two marks.
-    ``own`` is the reader's mark; ``by`` who gave what, where names are asked for.
+    ``apart`` is how many steps the lowest and the highest mark lie apart, ``difference`` the mean difference
+    of two instructors' marks; None with fewer than two marks. ``own`` is the reader's mark; ``by`` who gave
+    what, where names are asked for.
     """
 
     number: int
@@ -56,6 +80,7 @@ class ManeuverResult:
     direction: str
     counts: tuple[int, ...]
     apart: int | None
+    difference: float | None
     own: str | None
     verdict: Verdict
     elements: tuple[ElementResult, ...]
@@ -81,8 +106,18 @@ class Result:
     own: Leniency | None
     spread: tuple[float, ...]
     leniency: tuple[Leniency, ...]
+    elements: tuple[ElementAgreement, ...]
+    """Elements marked by two or more on enough maneuvers, those first on which marks differ most."""
+    beside: Beside
+    own_beside: Beside | None
     knew: int
     """How many of the marks were given by the instructor of the lesson, who may have known it."""
+
+    @property
+    def most_different(self) -> tuple[ManeuverResult, ...]:
+        """Maneuvers whose marks differ, those first whose marks differ most."""
+        differing = [each for each in self.maneuvers if each.difference]
+        return tuple(sorted(differing, key=lambda each: (-(each.difference or 0.0), each.number)))
 
 
 def result(session: Session, found: CommonSet, reader: Reader) -> Result:
@@ -112,10 +147,18 @@ def result(session: Session, found: CommonSet, reader: Reader) -> Result:
         agreement=replace(told, leniency=()),
         maneuvers=tuple(_maneuver(each, scale, reader) for each in found.maneuvers),
         own=next((b for a, b in zip(told.leniency, leniency, strict=True) if a.instructor == own), None),
-        spread=tuple(sorted(each.above for each in told.leniency)),
+        spread=_nameless(told.leniency),
         leniency=tuple(sorted(leniency, key=lambda each: each.instructor)) if reader.names else (),
+        elements=tuple(element_agreements(found, scale)),
+        beside=beside(found, scale, None),
+        own_beside=None if reader.person is None else beside(found, scale, reader.person.id),
         knew=_knew(session, found),
     )
+
+
+def _nameless(leniency: Sequence[Leniency]) -> tuple[float, ...]:
+    """Everybody's leniency in order of size; nothing where so few would be named by it."""
+    return tuple(sorted(each.above for each in leniency)) if len(leniency) >= LEAST_NAMELESS else ()
 
 
 def refuse_early(session: Session, found: CommonSet, reader: Reader) -> None:
@@ -190,6 +233,7 @@ def _maneuver(shown: CommonManeuver, scale: Scale, reader: Reader) -> ManeuverRe
         direction=shown.flown.direction,
         counts=_counts(places, scale),
         apart=max(places) - min(places) if len(places) > 1 else None,
+        difference=difference_of(places),
         own=_own(wholes, reader),
         verdict=whole_verdict(shown.flown.elements),
         elements=tuple(_element(shown, each.name, each.title, scale, reader) for each in asked_of(shown)),
@@ -199,10 +243,15 @@ def _maneuver(shown: CommonManeuver, scale: Scale, reader: Reader) -> ManeuverRe
 
 def _element(shown: CommonManeuver, name: str, title: str, scale: Scale, reader: Reader) -> ElementResult:
     given = [each for each in shown.marks if each.element == name]
+    measured = [each for each in shown.flown.elements if each.name == name]
     return ElementResult(
         element=name,
         title=title,
-        verdict=whole_verdict([each for each in shown.flown.elements if each.name == name]),
+        verdict=whole_verdict(measured),
+        measured=tuple(
+            Measured(each.part, each.value, each.unit, (each.low, each.high), each.verdict)
+            for each in measured
+        ),
         counts=_counts([scale.place(each.step) for each in given], scale),
         own=_own(given, reader),
     )
@@ -217,14 +266,6 @@ def _own(given: Sequence[CommonMark], reader: Reader) -> str | None:
     if reader.person is None:
         return None
     return next((each.step for each in given if each.instructor_id == reader.person.id), None)
-
-
-def whole_verdict(elements: Sequence[Element]) -> Verdict:
-    """The computed verdict of several: not met if one is not, else undecided if one is, else met."""
-    verdicts = {each.verdict for each in elements}
-    if "not_met" in verdicts:
-        return "not_met"
-    return "cannot_tell" if "cannot_tell" in verdicts else "met"
 
 
 def _knew(session: Session, found: CommonSet) -> int:

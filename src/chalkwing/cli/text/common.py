@@ -10,11 +10,14 @@ from rich.table import Table
 from rich.text import Text
 
 from chalkwing.book.agreement import Leniency
+from chalkwing.book.common import saying
 from chalkwing.book.common.results import ManeuverResult, Result, SetLine
 from chalkwing.debriefs import CAUTION
 from chalkwing.words import MARKS
 
 _INDENT = 3
+_ELEMENTS = 5
+"""Elements told of, those first on which marks differ most."""
 
 
 def print_sets(console: Console, lines: Sequence[SetLine]) -> None:
@@ -33,14 +36,25 @@ def print_sets(console: Console, lines: Sequence[SetLine]) -> None:
 def print_result(console: Console, told: Result) -> None:
     """What a set tells: plain words first, then maneuver by maneuver, then what stands behind the words."""
     console.print(Text(f"{told.name}: what it tells", style="bold"))
-    console.print(told.agreement.said)
+    most = saying.most_different_said(told.most_different)
+    console.print(Text(" ".join([told.agreement.said, *([most] if most else [])])))
     people = f"{told.instructors} instructor{'' if told.instructors == 1 else 's'}, {told.finished} finished"
     console.print(_under(f"{people}; {'closed ' + told.closed[:10] if told.closed else 'still open'}."))
     if told.own is not None:
         console.print(_under(f"Your own marks: {told.own.said} ({_interval(told.own)})."))
-    _print_maneuvers(console, told)
     for each in told.leniency:
         console.print(_under(f"{each.instructor}: {each.said} ({_interval(each)})."))
+    _print_maneuvers(console, told)
+    for element in told.elements[:_ELEMENTS]:
+        console.print(_under(saying.element_said(element)))
+    for said in saying.beside_said(told.beside, told.scale):
+        console.print(_under(said))
+    alpha = saying.alpha_said(told.agreement)
+    if alpha is not None:
+        console.print(_under(alpha))
+        console.print(_under(saying.HOW_TO_READ))
+    if told.knew:
+        console.print(_under(f"{told.knew} of the marks were given by the instructor of the lesson."))
     console.print(Text(CAUTION, style="italic"))
 
 
