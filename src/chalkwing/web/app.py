@@ -123,6 +123,7 @@ def _book_routes() -> list[Route]:
         Route("/book/common/{n:int}/mark", common_pages.mark_page),
         Route("/book/common/{n:int}/marks", common_pages.keep_mark, methods=["POST"]),
         Route("/book/common/{n:int}/result", common_pages.result_page),
+        Route("/book/common/{n:int}/pack.pdf", common_pages.pack),
         Route("/book/common/{n:int}/maneuver/{place:int}", common_pages.maneuver_page),
         Route("/student/{id:int}", student_pages.student_page),
         Route("/student/{id:int}/handover", student_pages.handover_page),

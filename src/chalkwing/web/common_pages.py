@@ -16,6 +16,8 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from chalkwing.book.common import choosing, making, marking, results, saying
 from chalkwing.book.tables import Person
 from chalkwing.errors import RefusedRequest
+from chalkwing.paper.debrief import SHEETS
+from chalkwing.paper.pack import MOST, pack_pdf
 from chalkwing.web import forms
 from chalkwing.web.common_making import Making
 from chalkwing.web.common_pictures import pictures_of, spread_of
@@ -295,6 +297,30 @@ def _maneuver(request: Request) -> dict[str, Any]:
             "pictures": pictures_of(found.maneuvers[place - 1].shown),
             "query": _query(one, names=asks_names(request)),
         }
+
+
+async def pack(request: Request) -> Response:
+    """``GET /book/common/{n}/pack.pdf?as=&names=1&paper=``: the pack for the meeting, on A4 or Letter."""
+    paper = request.query_params.get("paper", "a4")
+    if paper not in SHEETS:
+        raise RefusedRequest(f"paper is {' or '.join(SHEETS)}.", status=404)
+    made = await to_thread.run_sync(_packed, request, paper)
+    name = f"common-set-{request.path_params['n']}.pdf"
+    return Response(
+        made,
+        media_type="application/pdf",
+        headers={"content-disposition": f'inline; filename="{name}"'},
+    )
+
+
+def _packed(request: Request, paper: str) -> bytes:
+    with desk_of(request).book.reading() as session:
+        found = making.common_set(session, request.path_params["n"])
+        reader = results.Reader(person_asking(request, session), names=asks_names(request))
+        told = results.result(session, found, reader)
+        chosen = {each.number for each in told.most_different[:MOST]}
+        shown = {each.place: each.shown for each in found.maneuvers if each.place in chosen}
+    return pack_pdf(told, shown, paper=paper)
 
 
 def asks_names(request: Request) -> bool:

@@ -146,6 +146,52 @@ def _reader(session: Session, name: str | None, names: bool) -> Reader:
     return Reader(None if name is None else people.person(session, name), names=names)
 
 
+@common.command(short_help="Print a set for the standardization meeting.")
+@click.argument("number", type=int, metavar="SET")
+@click.option("-o", "--output", type=click.Path(dir_okay=False), required=True, metavar="FILE.pdf")
+@click.option("--as", "reader", metavar="NAME", help="Who prints it; needed while the set is open.")
+@click.option("--names", is_flag=True, help="With all names; for a chief, who says so with --as.")
+@click.option(
+    "--most", type=click.IntRange(0), default=6, show_default=True, help="Maneuvers with a page of their own."
+)
+@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True)
+@book_options
+def pack(
+    number: int,
+    output: str,
+    reader: str | None,
+    names: bool,
+    most: int,
+    paper: str,
+    place: str | None,
+    folder: Path | None,
+) -> None:
+    """Print SET as a pack for the meeting: plain words, then a page each for the maneuvers most differed on.
+
+    Each page has what was flown, the marks, what was measured, and questions to talk over. There are no names
+    in it unless they are asked for.
+
+    \b
+    Example: chalkwing book common pack 1 -o pack.pdf
+    """
+    from pathlib import Path as File
+
+    from chalkwing.book.common import making, results
+    from chalkwing.files import whole_file
+    from chalkwing.paper.pack import pack_pdf
+
+    with opened(place, folder) as book, book.reading() as session:
+        found = making.common_set(session, number)
+        told = results.result(session, found, _reader(session, reader, names))
+        chosen = {each.number for each in told.most_different[:most]}
+        shown = {each.place: each.shown for each in found.maneuvers if each.place in chosen}
+    made = pack_pdf(told, shown, paper=paper, most=most)
+    with whole_file(File(output)) as part:
+        part.write_bytes(made)
+    pages = "page" if len(chosen) == 1 else "pages"
+    click.echo(f"Written: {output}, with {len(chosen)} maneuver {pages}.")
+
+
 @common.command(short_help="Mark a maneuver of a set.")
 @click.argument("number", type=int, metavar="SET")
 @click.argument("maneuver", type=int)
