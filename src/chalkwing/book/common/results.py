@@ -51,7 +51,7 @@ class Measured:
     value: float | None
     unit: str
     limit: tuple[float | None, float | None]
-    verdict: str
+    verdict: Verdict
 
 
 @dataclass(frozen=True)
@@ -249,7 +249,7 @@ def _element(shown: CommonManeuver, name: str, title: str, scale: Scale, reader:
         title=title,
         verdict=whole_verdict(measured),
         measured=tuple(
-            Measured(each.part, each.value, each.unit, (each.low, each.high), each.verdict)
+            Measured(each.part, each.value, each.unit, (each.low, each.high), whole_verdict([each]))
             for each in measured
         ),
         counts=_counts([scale.place(each.step) for each in given], scale),
