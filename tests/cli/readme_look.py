@@ -14,7 +14,7 @@ CUT = "[…]"
 
 
 def demo_page() -> str:
-    done = CliRunner().invoke(main, ["demo"], catch_exceptions=False, env={"COLUMNS": "80"})
+    done = CliRunner().invoke(main, ["demo", "lesson"], catch_exceptions=False, env={"COLUMNS": "80"})
     return "\n".join(line.rstrip() for line in done.stdout.splitlines())
 
 

@@ -14,7 +14,7 @@ from chalkwing.cli import main
 @pytest.fixture(scope="module")
 def lesson(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("flown") / "lesson.csv"
-    result = CliRunner().invoke(main, ["demo", "--keep", str(path), "--format", "json"])
+    result = CliRunner().invoke(main, ["demo", "lesson", "--keep", str(path), "--format", "json"])
     assert result.exit_code == 0, result.output
     return path
 

@@ -52,7 +52,7 @@ def test_wind_comes_out(recorder, request):
 
 def test_the_command_prints_the_debrief_beside_the_truth(tmp_path):
     kept = tmp_path / "lesson.csv"
-    done = CliRunner().invoke(main, ["demo", "--keep", str(kept)])
+    done = CliRunner().invoke(main, ["demo", "lesson", "--keep", str(kept)])
     assert done.exit_code == 0, done.output
     assert "truly" in done.stdout
     assert "Of 6 maneuvers flown 6 were found, and none that nobody flew." in done.stdout
@@ -60,13 +60,13 @@ def test_the_command_prints_the_debrief_beside_the_truth(tmp_path):
         "the licensed \ninstructor prevail" in done.stdout or "the licensed instructor prevail" in done.stdout
     )
     assert kept.read_text().startswith("# Saltmarsh Flying School")
-    again = CliRunner().invoke(main, ["demo", "--keep", str(kept)])
+    again = CliRunner().invoke(main, ["demo", "lesson", "--keep", str(kept)])
     assert again.exit_code == 2
     assert "exists already" in again.stderr
 
 
 def test_json_holds_debrief_and_truth():
-    done = CliRunner().invoke(main, ["demo", "--recorder", "track", "--format", "json"])
+    done = CliRunner().invoke(main, ["demo", "lesson", "--recorder", "track", "--format", "json"])
     assert done.exit_code == 0, done.output
     plain = json.loads(done.stdout)
     assert plain["debrief"]["schema"] == 1

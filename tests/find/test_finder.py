@@ -51,6 +51,12 @@ def assert_matches(one: Occurrence, flown: Flown, *, within: float) -> None:
         assert part.end == pytest.approx(passage, abs=within)
 
 
+def test_a_chandelle_after_an_eight_is_not_lost_to_an_eight_that_has_no_room():
+    # The eight's last half and the chandelle look like an eight themselves; the eight before has that half.
+    sketch = Sketch().level(45).lazy_eight(1).level(30).lazy_eight(1).level(30).chandelle(1).level(60)
+    assert kinds(sketch) == ["lazy_eight", "lazy_eight", "chandelle"]
+
+
 # What is there is found -------------------------------------------------------------------------------------
 
 

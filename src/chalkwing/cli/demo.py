@@ -1,4 +1,4 @@
-"""``chalkwing demo``: a lesson of which everything is known, through the true trunk, beside its truth."""
+"""``chalkwing demo``: an invented school; and a lesson of which everything is known, beside its truth."""
 
 from __future__ import annotations
 
@@ -22,7 +22,35 @@ if TYPE_CHECKING:
     from chalkwing.refly.scenario import Lesson
 
 
-@click.command(short_help="A built-in lesson, debriefed beside its truth.")
+@click.group(invoke_without_command=True, short_help="An invented school, opened; or one lesson.")
+@click.option(
+    "--keep",
+    type=click.Path(file_okay=False, path_type=Path),
+    metavar="FOLDER",
+    help="Keep the school in this new folder; else it goes away in the end.",
+)
+@click.option("--browser/--no-browser", default=True, show_default=True, help="Open a browser on it.")
+@click.option("--port", type=click.IntRange(0, 65535), default=0, help="Where it is served; a free one.")
+@format_option
+@click.pass_context
+def demo(context: click.Context, keep: Path | None, browser: bool, port: int, form: str) -> None:
+    """Build an invented school in a throw-away book, and open it in the pages.
+
+    Two instructors, four students and thirty lessons, each truly flown, recorded, found and judged. At a
+    terminal it is served until stopped with Ctrl+C, on this machine only; elsewhere it says what is in it.
+
+    \b
+    Examples: chalkwing demo
+              chalkwing demo lesson --recorder track
+    """
+    if context.invoked_subcommand is not None:
+        return
+    from chalkwing.cli.demo_school import show_school
+
+    show_school(keep=keep, browser=browser, port=port, form=form)
+
+
+@demo.command(short_help="A built-in lesson, debriefed beside its truth.")
 @click.option(
     "--recorder",
     type=click.Choice(["avionics", "track"]),
@@ -39,7 +67,7 @@ if TYPE_CHECKING:
 )
 @click.option("--overwrite", is_flag=True, help="Replace the kept file if it exists.")
 @format_option
-def demo(
+def lesson(
     recorder: Literal["avionics", "track"], seed: int, keep: Path | None, overwrite: bool, form: str
 ) -> None:
     """Fly a built-in lesson, record it, debrief the recording, and show the debrief beside the truth.
@@ -47,7 +75,7 @@ def demo(
     School, people, airplane and airfield are invented.
 
     \b
-    Example: chalkwing demo --recorder track --keep lesson.gpx
+    Example: chalkwing demo lesson --recorder track --keep lesson.gpx
     """
     if keep is not None:
         refuse_unwritable(keep, overwrite=overwrite)
@@ -58,8 +86,8 @@ def demo(
 
     with shown_progress() as progress:
         progress("flying the lesson", 0.0)
-        lesson = fly_lesson(seed)
-        name, text = record(lesson, recorder, seed=seed)
+        flown = fly_lesson(seed)
+        name, text = record(flown, recorder, seed=seed)
         if keep is not None:
             with whole_file(keep) as temporary:
                 temporary.write_text(text, encoding="utf-8")
@@ -67,11 +95,11 @@ def demo(
             path = Path(folder) / name
             path.write_text(text, encoding="utf-8")
             found = debrief(path, progress=progress)
-    compared = compare(found, lesson)
+    compared = compare(found, flown)
     if form == "json":
         click.echo(_as_json(found, compared))
     else:
-        _print(found, compared, lesson, recorder=recorder)
+        _print(found, compared, flown, recorder=recorder)
     if keep is not None:
         click.echo(f"The recording is in {keep}; try: chalkwing debrief {keep}", err=True)
 

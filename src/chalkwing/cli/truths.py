@@ -6,7 +6,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from chalkwing.debriefs import Debrief, ElementReport, ManeuverReport
-from chalkwing.refly.scenario import FLOWN_WELL, FlownManeuver, Lesson
+from chalkwing.refly.figures import FLOWN_WELL, FlownManeuver
+from chalkwing.refly.scenario import Lesson
 from chalkwing.refly.truth import TrueValue, true_values
 
 SAME = 0.5

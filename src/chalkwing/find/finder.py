@@ -39,6 +39,9 @@ _SAME = 0.5
 _LONGER = 1.5
 """How many times as long a maneuver must be to exclude another that lies inside it."""
 
+_REVIVALS = 3
+"""Rounds in which stretches that stayed empty are looked at again."""
+
 _UNSEEN = 0.6
 """Share of a maneuver without a recorded row near by from which it is not claimed: what was not recorded
 cannot be recognized."""
@@ -175,8 +178,20 @@ class _Weighed:
         return np.where(self.leads, self.weights, self.weights + shift)
 
     def left(self, weights: Floats) -> Floats:
-        """The log odds, with what a longer one leaves no room for out of the question."""
-        inside = _inside_longer(self.explained, self.kind, self.first, self.last, weights)
+        """The log odds, with what a longer one leaves no room for out of the question.
+
+        A longer one that the rest of the flight leaves no room for itself rules nothing out: the end of an
+        eight and the chandelle after it look like an eight, but the eight before them has that end already.
+        """
+        first, last = self.first, self.last
+        inside = _inside_longer(self.explained, self.kind, first, last, weights)
+        for _ in range(_REVIVALS):
+            best = best_together(first, last, np.where(inside, -np.inf, weights))
+            free = ~np.any((first[:, None] < last[best]) & (last[:, None] > first[best]), axis=1)
+            if not np.any(inside & free & (weights > 0.0)):
+                break
+            among = _inside_longer(self.explained, self.kind, first, last, np.where(free, weights, -np.inf))
+            inside &= ~free | among
         return np.where(inside, -np.inf, weights)
 
 

@@ -61,12 +61,22 @@ ERRORS: Mapping[str, ChannelError] = {
 }
 
 
-def record(lesson: Lesson, recorder: RecorderName, *, seed: int = 0) -> tuple[str, str]:
-    """What ``recorder`` wrote of ``lesson``: a file name and its text; ``seed`` sets its errors."""
+def record(
+    lesson: Lesson,
+    recorder: RecorderName,
+    *,
+    seed: int = 0,
+    start: datetime = START,
+    people: tuple[str, str | None] = (scenario.STUDENT, scenario.INSTRUCTOR),
+) -> tuple[str, str]:
+    """What ``recorder`` wrote of ``lesson``, begun at ``start``: a file name and its text.
+
+    ``seed`` sets its errors; ``people`` are student and instructor, who is None on a solo flight.
+    """
     rows = _rows(lesson, np.random.default_rng([seed, 1]))
     if recorder == "avionics":
-        return "hollin-field-lesson.csv", _panel_log(rows)
-    return "hollin-field-lesson.gpx", _track(rows)
+        return "hollin-field-lesson.csv", _panel_log(rows, start, people)
+    return "hollin-field-lesson.gpx", _track(rows, start)
 
 
 def _rows(lesson: Lesson, random: np.random.Generator) -> dict[str, Floats]:
@@ -151,17 +161,17 @@ _PANEL = (
 )
 
 
-def _panel_log(rows: dict[str, Floats]) -> str:
+def _panel_log(rows: dict[str, Floats], start: datetime, people: tuple[str, str | None]) -> str:
     """A delimited log with a preamble, a header row and a row of units."""
     head = [
         f"# {scenario.SCHOOL}: an invented lesson over {scenario.FIELD}",
-        f"# Tern 180 {scenario.REGISTRATION}, {scenario.STUDENT} with {scenario.INSTRUCTOR}",
+        f"# Tern 180 {scenario.REGISTRATION}, {people[0]} {f'with {people[1]}' if people[1] else 'solo'}",
         ",".join(["UTC date", "UTC time", *(title for title, _, _, _ in _PANEL)]),
         ",".join(["yyyy-mm-dd", "hh:mm:ss", *(unit for _, unit, _, _ in _PANEL)]),
     ]
     wrapped = rows | {name: np.mod(rows[name], 360.0) for name in ("track_deg", "mag_hdg_deg")}
     columns = [[form.format(value) for value in wrapped[name]] for _, _, name, form in _PANEL]
-    stamps = [START + timedelta(seconds=float(second)) for second in rows["time_s"]]
+    stamps = [start + timedelta(seconds=float(second)) for second in rows["time_s"]]
     lines = [
         ",".join([f"{stamp:%Y-%m-%d}", f"{stamp:%H:%M:%S}", *cells])
         for stamp, *cells in zip(stamps, *columns, strict=True)
@@ -169,11 +179,11 @@ def _panel_log(rows: dict[str, Floats]) -> str:
     return "\n".join([*head, *lines]) + "\n"
 
 
-def _track(rows: dict[str, Floats]) -> str:
+def _track(rows: dict[str, Floats], start: datetime) -> str:
     """The same flight as a pocket receiver keeps it: GPX 1.0 with elevation, course and speed."""
     points = [
         f'<trkpt lat="{lat:.6f}" lon="{lon:.6f}"><ele>{feet * 0.3048:.1f}</ele>'
-        f"<time>{START + timedelta(seconds=float(second)):%Y-%m-%dT%H:%M:%SZ}</time>"
+        f"<time>{start + timedelta(seconds=float(second)):%Y-%m-%dT%H:%M:%SZ}</time>"
         f"<course>{rad_to_deg(wrap_compass(np.radians(course))):.1f}</course>"
         f"<speed>{kt_to_mps(speed):.2f}</speed></trkpt>"
         for second, lat, lon, feet, course, speed in zip(

@@ -12,7 +12,8 @@ from typing import Literal
 import numpy as np
 
 from chalkwing import air
-from chalkwing.refly.scenario import FlownManeuver, FlownPart, Lesson
+from chalkwing.refly.figures import FlownManeuver, FlownPart
+from chalkwing.refly.scenario import Lesson
 from chalkwing.units import Floats, m_to_ft, mps_to_kt, rad_to_deg
 
 AltitudeKind = Literal["altimeter", "geometric"]
