@@ -12,7 +12,7 @@ from tests.book.school import CHIEF, INSTRUCTOR, STUDENT, WHO
 from tests.book.sets import HEADING, OTHERS, a_set, add_lessons, draw, view
 
 from chalkwing.book import Book, keeping, ledger, lessons, people, sealing
-from chalkwing.book.common import choosing, making, marking, results
+from chalkwing.book.common import choosing, making, marking, over_time, results
 from chalkwing.book.common.results import Reader
 from chalkwing.book.common.shown import Order, packed, view_from
 from chalkwing.book.tables import Recording
@@ -209,3 +209,33 @@ def test_a_set_stopped_while_it_was_made_is_not_there(book: Book, tmp_path: Path
     assert made.maneuvers == 2
     assert len(made.left) == 2
     assert "not found there any more" in made.left[0]
+
+
+def test_change_over_months_is_told_of_sets_that_the_reader_may_read(book: Book, tmp_path: Path) -> None:
+    number = a_set(book, tmp_path)
+    steps = {1: "far off", 2: "close", 3: "far off", 4: "well inside"}
+    for name in (OTHERS[0], INSTRUCTOR):
+        mark_all(book, number, name, steps)
+    with book.reading() as session:
+        chosen = choosing.candidates(book, session)
+    making.make(book, chosen, name="Autumn meeting", who=CHIEF, seed=3, draw=draw)
+    with book.reading() as session:
+        one, chief = (people.person(session, name) for name in (INSTRUCTOR, CHIEF))
+        told = over_time.over_time(session, Reader(one))
+        assert [each.name for each in told] == ["Spring meeting"]
+        assert told[0].alpha == pytest.approx(1.0)
+        assert "Too few sets" in over_time.change_said(told)
+        assert over_time.over_time(session, Reader(chief)) == []
+
+
+def then(name: str, alpha: float) -> over_time.SetThen:
+    return over_time.SetThen(1, name, "2026-03-01", "", alpha, alpha - 0.1, alpha + 0.1, None)
+
+
+def test_a_change_is_named_only_where_the_intervals_part() -> None:
+    said = over_time.change_said([then("Spring", 0.4), then("Summer", 0.5), then("Autumn", 0.8)])
+    assert (
+        said == "From “Spring” to “Autumn” alpha went from 0.40 to 0.80: they judge more alike than before."
+    )
+    assert "may be no change" in over_time.change_said([then("Spring", 0.5), then("Autumn", 0.6)])
+    assert "less alike" in over_time.change_said([then("Spring", 0.8), then("Autumn", 0.3)])

@@ -80,3 +80,19 @@ def test_nothing_measured_is_told_before_everything_is_marked(desk: Path, page: 
         expect(page.get_by_text("2 of 2 maneuvers to mark")).to_be_visible()
         page.goto(f"{address}book/common/1/result?as={quote(OTHER)}&names=1")
         expect(page.get_by_text("only a chief reads names")).to_be_visible()
+
+
+def test_the_pages_beside_common_sets_say_what_they_cannot_tell(desk: Path, page: Page) -> None:
+    with served(desk) as address:
+        page.goto(f"{address}book/common")
+        page.get_by_role("link", name="Marks of every day").click()
+        expect(page.get_by_text("it shows no leniency")).to_be_visible()
+        assert not sound(page)
+        page.goto(f"{address}book/marks?as={quote(OTHER)}&names=1")
+        expect(page.get_by_text("only a chief reads names")).to_be_visible()
+        page.goto(f"{address}book/airplanes/readings")
+        expect(page.get_by_text("too few airplanes").first).to_be_visible()
+        assert not sound(page)
+        page.goto(f"{address}book/common?as={quote(OTHER)}")
+        expect(page.get_by_text("Too few sets to tell a change")).to_be_visible()
+        assert not sound(page)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from chalkwing.book.leniency import above_others
+from chalkwing.book.apart import above_others
 from chalkwing.book.progress.attempts import Ints
 from chalkwing.units import Floats
 

@@ -26,6 +26,7 @@ from chalkwing.web import (
     person_pages,
     record_pages,
     school_files,
+    standard_pages,
     student_pages,
     uploads,
 )
@@ -115,6 +116,8 @@ def _book_routes() -> list[Route]:
         Route("/book/course", school_files.enter_outline, methods=["POST"]),
         Route("/book/course/new", school_files.course_form),
         Route("/book/course/file", school_files.course_file),
+        Route("/book/marks", standard_pages.marks_page),
+        Route("/book/airplanes/readings", standard_pages.readings_page),
         Route("/book/common", common_pages.sets_page),
         Route("/book/common", common_pages.make_set, methods=["POST"]),
         Route("/book/common/making", common_pages.making_progress),

@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
-from chalkwing.book.common import choosing, making, marking, results, saying
+from chalkwing.book.common import choosing, making, marking, over_time, results, saying
 from chalkwing.book.tables import Person
 from chalkwing.errors import RefusedRequest
 from chalkwing.paper.debrief import SHEETS
@@ -48,7 +48,21 @@ def _sets(request: Request) -> dict[str, Any]:
             "most": min(choosing.MOST, len(there)),
             "chiefs": names(session, Person.chief),
             "making": _said(desk.sets.state),
+            **_then(session, person_asking(request, session)),
         }
+
+
+def _then(session: Session, one: Person | None) -> dict[str, Any]:
+    """Change over months, as far as the reader may read it."""
+    told = over_time.over_time(session, results.Reader(one))
+    return {
+        "one": one.name if one else None,
+        "query": _query(one, names=False),
+        "readers": names(session, Person.instructor | Person.chief),
+        "then": told,
+        "change": over_time.change_said(told),
+        "compare": over_time.COMPARE,
+    }
 
 
 def names(session: Session, role: Any) -> list[str]:

@@ -10,6 +10,7 @@ from chalkwing.cli.book.entering import add, airplane, person
 from chalkwing.cli.book.keeping import backup, due, erase, export, restore, verify
 from chalkwing.cli.book.reading import people, progress, show, student
 from chalkwing.cli.book.recording import judge_again, label, note, sign
+from chalkwing.cli.book.standard import marks, readings
 
 
 @click.group(short_help="The training record: lessons, students, signatures.")
@@ -31,6 +32,6 @@ def book() -> None:
 
 for command in (
     add, show, student, progress, handover, label, mark, note, sign, judge_again, course, common,
-    person, people, airplane, verify, backup, restore, export, erase, due,
+    marks, readings, person, people, airplane, verify, backup, restore, export, erase, due,
 ):  # fmt: skip
     book.add_command(command)

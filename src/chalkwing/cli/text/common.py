@@ -12,6 +12,8 @@ from rich.text import Text
 from chalkwing.book.agreement import Leniency
 from chalkwing.book.common import saying
 from chalkwing.book.common.results import ManeuverResult, Result, SetLine
+from chalkwing.book.everyday import LIMITS, Everyday
+from chalkwing.book.readings import CANNOT, Compared, reading_said
 from chalkwing.debriefs import CAUTION
 from chalkwing.words import MARKS
 
@@ -55,6 +57,31 @@ def print_result(console: Console, told: Result) -> None:
         console.print(_under(saying.HOW_TO_READ))
     if told.knew:
         console.print(_under(f"{told.knew} of the marks were given by the instructor of the lesson."))
+    console.print(Text(CAUTION, style="italic"))
+
+
+def print_everyday(console: Console, told: Sequence[Everyday]) -> None:
+    """Marks of every day beside what was measured."""
+    for each in told:
+        blind = f"{each.blind} before the verdict was seen"
+        console.print(
+            Text(f"{each.instructor or 'All instructors'}: {each.marks} marks, {blind}", style="bold")
+        )
+        console.print(_under(f"Marked as meeting the standard with an element not met: {each.missed.said}."))
+        console.print(_under(f"Every measured element met, marked below it: {each.below.said}."))
+    console.print(Text(LIMITS))
+    console.print(Text(CAUTION, style="italic"))
+
+
+def print_readings(console: Console, told: Sequence[Compared]) -> None:
+    """Airplanes beside each other."""
+    for each in told:
+        console.print(Text(each.title, style="bold"))
+        if each.reason is not None:
+            console.print(_under(f"{each.reason}."))
+        for one in each.airplanes:
+            console.print(_under(reading_said(one, each.unit)))
+    console.print(Text(CANNOT))
     console.print(Text(CAUTION, style="italic"))
 
 
