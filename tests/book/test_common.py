@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from sqlalchemy import select
 from tests.book.school import CHIEF, INSTRUCTOR, STUDENT, WHO
 from tests.book.sets import HEADING, OTHERS, a_set, add_lessons, draw, view
 
@@ -15,6 +16,7 @@ from chalkwing.book import Book, keeping, ledger, lessons, people, sealing
 from chalkwing.book.common import choosing, making, marking, over_time, results
 from chalkwing.book.common.results import Reader
 from chalkwing.book.common.shown import Order, packed, view_from
+from chalkwing.book.common.tables import CommonMark
 from chalkwing.book.tables import Recording
 from chalkwing.errors import BookTrouble
 
@@ -239,3 +241,18 @@ def test_a_change_is_named_only_where_the_intervals_part() -> None:
     )
     assert "may be no change" in over_time.change_said([then("Spring", 0.5), then("Autumn", 0.6)])
     assert "less alike" in over_time.change_said([then("Spring", 0.8), then("Autumn", 0.3)])
+
+
+def test_a_mark_changed_behind_the_books_back_shows(book: Book, tmp_path: Path) -> None:
+    number = a_set(book, tmp_path)
+    mark_all(book, number, INSTRUCTOR, {})
+    assert not list(sealing.faults(book))
+    with book.writing() as session:
+        marks = list(session.scalars(select(CommonMark).order_by(CommonMark.id)))
+        marks[0].step = "well inside"
+        session.delete(marks[1])
+    found = list(sealing.faults(book))
+    assert sorted(each.split(": ")[1] for each in found) == [
+        "a mark is not what was given",
+        "the ledger tells of a mark, but it is gone",
+    ]

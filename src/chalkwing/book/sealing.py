@@ -19,6 +19,7 @@ from sqlalchemy.orm import Session
 from chalkwing.book import ledger
 from chalkwing.book.book import Book
 from chalkwing.book.columns import now
+from chalkwing.book.common.proving import mark_faults
 from chalkwing.book.lessons import in_force, signed
 from chalkwing.book.tables import Judging, LedgerLine, Lesson, Maneuver, Person, Recording, SignOff
 from chalkwing.errors import BookTrouble
@@ -129,6 +130,7 @@ def faults(book: Book) -> Iterator[str]:
     with book.reading() as session:
         yield from ledger.broken_lines(session)
         yield from _told_but_missing(session)
+        yield from mark_faults(session)
         for found in session.scalars(select(Lesson).order_by(Lesson.id)):
             for signature in found.sign_offs:
                 yield from _signature(found, signature)

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from chalkwing.book import ledger
 from chalkwing.book.columns import now
 from chalkwing.book.common.making import scale_of
+from chalkwing.book.common.proving import MARKED, SUBJECT
 from chalkwing.book.common.tables import WHOLE, CommonManeuver, CommonMark, CommonSet
 from chalkwing.book.tables import Person
 from chalkwing.errors import BookTrouble
@@ -99,9 +100,9 @@ def mark(
     ledger.enter(
         session,
         who=instructor.name,
-        act="common set marked",
-        subject=f"common set {found.id}",
-        content={"maneuver": place, "step": step, "elements": given},
+        act=MARKED,
+        subject=f"{SUBJECT}{found.id}",
+        content={"maneuver": place, "instructor": instructor.id, "step": step, "elements": given},
     )
 
 

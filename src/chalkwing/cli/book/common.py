@@ -111,14 +111,14 @@ def _pick(said: str) -> tuple[int, int]:
 def show(
     number: int | None, reader: str | None, names: bool, place: str | None, folder: Path | None, form: str
 ) -> None:
-    """List the common sets, or tell how alike SET was marked.
+    """List the common sets and the change over months, or tell how alike SET was marked.
 
     \b
     Examples: chalkwing book common show
               chalkwing book common show 1 --as "Per Askell"
               chalkwing book common show 1 --as "Runa Vik" --names
     """
-    from chalkwing.book.common import making, results
+    from chalkwing.book.common import making, over_time, results
     from chalkwing.cli.console import page_console
     from chalkwing.cli.text import common as text
     from chalkwing.debriefs import as_plain
@@ -126,10 +126,11 @@ def show(
     with opened(place, folder) as book, book.reading() as session:
         if number is None:
             lines = results.set_lines(session)
+            then = over_time.over_time(session, _reader(session, reader, names))
             if form == "json":
-                tell(as_plain(lines))
+                tell({"sets": as_plain(lines), "over_time": as_plain(then)})
             else:
-                text.print_sets(page_console(), lines)
+                text.print_sets(page_console(), lines, then)
             return
         found = making.common_set(session, number)
         told = results.result(session, found, _reader(session, reader, names))

@@ -11,6 +11,7 @@ from rich.text import Text
 
 from chalkwing.book.agreement import Leniency
 from chalkwing.book.common import saying
+from chalkwing.book.common.over_time import SetThen, change_said
 from chalkwing.book.common.results import ManeuverResult, Result, SetLine
 from chalkwing.book.everyday import LIMITS, Everyday
 from chalkwing.book.readings import CANNOT, Compared, reading_said
@@ -22,8 +23,8 @@ _ELEMENTS = 5
 """Elements told of, those first on which marks differ most."""
 
 
-def print_sets(console: Console, lines: Sequence[SetLine]) -> None:
-    """All sets, the newest first."""
+def print_sets(console: Console, lines: Sequence[SetLine], then: Sequence[SetThen]) -> None:
+    """All sets, the newest first; below, what those told that the reader may read, the oldest first."""
     if not lines:
         console.print('The book has no common set yet. Make one: chalkwing book common make "NAME"')
         return
@@ -33,6 +34,13 @@ def print_sets(console: Console, lines: Sequence[SetLine]) -> None:
         finished = f"{each.finished} of {each.started}"
         table.add_row(str(each.number), each.name, each.made[:10], str(each.maneuvers), finished, state)
     console.print(table)
+    for each in then:
+        alpha = "" if each.alpha is None else f" Alpha {each.alpha:.2f}"
+        interval = "" if each.low is None or each.high is None else f" ({each.low:.2f} to {each.high:.2f})"
+        own = "" if each.own is None else f" Your own marks: {_interval(each.own)}."
+        console.print(_under(f"{each.name}: {each.said}{alpha}{interval}{'.' if alpha else ''}{own}"))
+    if then:
+        console.print(_under(change_said(list(then))))
 
 
 def print_result(console: Console, told: Result) -> None:
@@ -62,6 +70,9 @@ def print_result(console: Console, told: Result) -> None:
 
 def print_everyday(console: Console, told: Sequence[Everyday]) -> None:
     """Marks of every day beside what was measured."""
+    if not any(each.marks for each in told):
+        console.print("No maneuver is marked as a whole yet.")
+        return
     for each in told:
         blind = f"{each.blind} before the verdict was seen"
         console.print(
