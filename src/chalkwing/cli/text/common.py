@@ -16,7 +16,7 @@ from chalkwing.book.common.results import ManeuverResult, Result, SetLine
 from chalkwing.book.everyday import LIMITS, Everyday
 from chalkwing.book.readings import CANNOT, Compared, reading_said
 from chalkwing.debriefs import CAUTION
-from chalkwing.words import MARKS
+from chalkwing.words import MARKS, number
 
 _INDENT = 3
 _ELEMENTS = 5
@@ -34,11 +34,11 @@ def print_sets(console: Console, lines: Sequence[SetLine], then: Sequence[SetThe
         finished = f"{each.finished} of {each.started}"
         table.add_row(str(each.number), each.name, each.made[:10], str(each.maneuvers), finished, state)
     console.print(table)
-    for each in then:
-        alpha = "" if each.alpha is None else f" Alpha {each.alpha:.2f}"
-        interval = "" if each.low is None or each.high is None else f" ({each.low:.2f} to {each.high:.2f})"
-        own = "" if each.own is None else f" Your own marks: {_interval(each.own)}."
-        console.print(_under(f"{each.name}: {each.said}{alpha}{interval}{'.' if alpha else ''}{own}"))
+    for past in then:
+        alpha = "" if past.alpha is None else f" Alpha {past.alpha:.2f}"
+        interval = "" if past.low is None or past.high is None else f" ({past.low:.2f} to {past.high:.2f})"
+        own = "" if past.own is None else f" Your own marks: {_interval(past.own)}."
+        console.print(_under(f"{past.name}: {past.said}{alpha}{interval}{'.' if alpha else ''}{own}"))
     if then:
         console.print(_under(change_said(list(then))))
 
@@ -97,7 +97,8 @@ def print_readings(console: Console, told: Sequence[Compared]) -> None:
 
 
 def _interval(each: Leniency) -> str:
-    return f"{each.above:+.1f} steps, 90 % interval {each.low:+.1f} to {each.high:+.1f}"
+    above, low, high = (number(value, 1, signed=True) for value in (each.above, each.low, each.high))
+    return f"{above} steps, 90 % interval {low} to {high}"
 
 
 def _print_maneuvers(console: Console, told: Result) -> None:
