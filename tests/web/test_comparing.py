@@ -47,6 +47,14 @@ def test_one_attempt_asks_which_others(desk, lesson):
     assert desk.page("/compare?kind=lazy_eight").status_code == 200
 
 
+def test_chosen_attempts_become_an_address(desk, lesson):
+    numbers = [number for number, _ in turns(desk, lesson)]
+    chosen = [each.removeprefix("attempt=") for each in asked(desk, lesson, *numbers).split("&")]
+    answer = desk.post("/compare", {"by": "Tomas Vell", "attempt": chosen})
+    assert answer.json() == {"url": f"/compare?{asked(desk, lesson, *numbers)}"}
+    assert desk.post("/compare", {"by": "Tomas Vell", "attempt": chosen[:1]}).status_code == 422
+
+
 @pytest.mark.parametrize(
     ("query", "said"),
     [

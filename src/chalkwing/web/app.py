@@ -89,6 +89,7 @@ def _routes(assets: Assets) -> list[Route | Mount]:
         Route("/lesson/{id}/debrief.html", lessons.debrief_html),
         Route("/lesson/{id}/maneuver/{n:int}", lessons.maneuver_page),
         Route("/compare", comparing.comparing_page),
+        Route("/compare", comparing.lay_over, methods=["POST"]),
         Route("/compare.json", comparing.comparing_json),
         Route("/ground-lesson", ground_lesson.ground_lesson_page),
         Route("/ground-lesson/plan", ground_lesson.plan),

@@ -12,10 +12,13 @@ from typing import Any
 
 from anyio import to_thread
 from sqlalchemy import select
+from sqlalchemy.orm import Session
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
+from chalkwing import words
 from chalkwing.book import people
+from chalkwing.book.tables import Judging, Maneuver
 from chalkwing.book.tables import Lesson as Record
 from chalkwing.errors import RefusedRequest
 from chalkwing.maneuvers import definitions
@@ -23,17 +26,20 @@ from chalkwing.paper.comparing import FEWEST, MOST, comparing_body
 from chalkwing.views import ManeuverView
 from chalkwing.views.comparing import Attempt
 from chalkwing.views.table import counts
-from chalkwing.web import blind
+from chalkwing.web import blind, forms
 from chalkwing.web.desk import Desk
-from chalkwing.web.lessons import desk_of
+from chalkwing.web.lessons import desk_of, work_said
 from chalkwing.web.outline import FLOWN_BY
 from chalkwing.web.pages import page
 from chalkwing.web.shelf import Lesson
+from chalkwing.web.uploads import plain_body
 from chalkwing.web.work import Told
 
 _ASKED = re.compile(r"([0-9a-f]{16}):([1-9][0-9]{0,3})")
 _LOOKED_AT = 40
 """The newest lessons among which attempts are offered."""
+_DESK_NAME = 16
+"""Letters of a lesson's name on the desk; a record's number is shorter."""
 _WHO = {value: said for value, said, _ in FLOWN_BY}
 
 
@@ -68,6 +74,12 @@ async def comparing_page(request: Request) -> Response:
 
     With ``kind`` and perhaps ``student`` instead, the attempts of that kind are offered.
     """
+    desk = desk_of(request)
+    for place in await to_thread.run_sync(_places, desk, request):
+        if await to_thread.run_sync(desk.told, place.lesson) is None:
+            return page(
+                request, "working.html", {"lesson": place.lesson, "work": work_said(desk, place.lesson)}
+            )
     context = await to_thread.run_sync(_page, request)
     return page(request, "comparing.html", context)
 
@@ -133,15 +145,16 @@ def _places(desk: Desk, request: Request) -> list[_Place]:
         raise RefusedRequest(
             f"{len(asked)} attempts are too many to see.", next_step=f"Choose {MOST} or fewer."
         )
-    found = []
-    for each in asked:
-        match = _ASKED.fullmatch(each)
-        if match is None:
-            raise RefusedRequest(
-                f"“{each[:40]}” names no attempt.", next_step="Begin on the page of an attempt."
-            )
-        found.append(_Place(desk.shelf.lesson(match[1]), int(match[2])))
-    return found
+    return [_named(desk, each) for each in asked]
+
+
+def _named(desk: Desk, asked: str) -> _Place:
+    match = _ASKED.fullmatch(asked)
+    if match is None:
+        raise RefusedRequest(
+            f"“{asked[:40]}” names no attempt.", next_step="Begin on the page of an attempt."
+        )
+    return _Place(desk.shelf.lesson(match[1]), int(match[2]))
 
 
 def _told(desk: Desk, place: _Place) -> tuple[Told, ManeuverView]:
@@ -214,39 +227,101 @@ def _when(start_utc: str | None, start_s: float, place: _Place) -> str:
 def _offered(
     desk: Desk, kind: str, chosen: Sequence[_Place], student: dict[str, Any] | None
 ) -> Iterator[Offered]:
-    """Attempts of a kind in the newest lessons that are worked out, perhaps one student's alone."""
-    whose = _whose(desk)
+    """Attempts of a kind: those of a student in the book, or those of the newest lessons on the desk."""
     picked = {place.asked for place in chosen}
-    lessons = [
-        each for each in desk.shelf.lessons() if student is None or whose.get(each.id) == student["name"]
-    ]
-    first = [place.lesson for place in chosen]
-    for lesson in list(dict.fromkeys([*first, *lessons[:_LOOKED_AT]])):
-        if not desk.json_path(lesson).is_file() or (told := desk.told(lesson)) is None:
-            continue
-        hidden = blind.unmarked(desk, lesson, told.debrief)
-        for number, report in enumerate(told.debrief.maneuvers, start=1):
-            if report.kind == kind:
-                place = _Place(lesson, number)
-                yield Offered(
-                    asked=place.asked,
-                    said=f"{_when(told.story.start_utc, report.start_s, place)}"
-                    f"{'' if report.direction == 'none' else f', to the {report.direction}'}"
-                    f", flown by {_WHO[report.flown_by]}".replace(
-                        "flown by not said", "who flew is not said"
-                    ),
-                    file=lesson.files[0].name,
-                    student=whose.get(lesson.id),
-                    tally=""
-                    if number in hidden
-                    else counts([e for e in report.elements if e.verdict is not None]),
-                    chosen=place.asked in picked,
-                    hidden=number in hidden,
-                )
+    booked = _booked(desk, kind, None if student is None else student["id"], picked)
+    yield from booked
+    told = {each.asked for each in booked}
+    lessons = [place.lesson for place in chosen]
+    if student is None:
+        lessons += desk.shelf.lessons()[:_LOOKED_AT]
+    for lesson in dict.fromkeys(lessons):
+        yield from (each for each in _on_desk(desk, lesson, kind, picked) if each.asked not in told)
 
 
-def _whose(desk: Desk) -> dict[str, str]:
-    """The student of each lesson of the desk that is in the book."""
+def _on_desk(desk: Desk, lesson: Lesson, kind: str, picked: set[str]) -> Iterator[Offered]:
+    if not desk.json_path(lesson).is_file() or (told := desk.told(lesson)) is None:
+        return
+    hidden = blind.unmarked(desk, lesson, told.debrief)
+    for number, report in enumerate(told.debrief.maneuvers, start=1):
+        if report.kind == kind:
+            place = _Place(lesson, number)
+            judged = [each for each in report.elements if each.verdict is not None]
+            yield Offered(
+                asked=place.asked,
+                said=_said(
+                    _when(told.story.start_utc, report.start_s, place), report.direction, report.flown_by
+                ),
+                file=lesson.files[0].name,
+                student=None,
+                tally="" if number in hidden else counts(judged),
+                chosen=place.asked in picked,
+                hidden=number in hidden,
+            )
+
+
+def _booked(desk: Desk, kind: str, student: int | None, picked: set[str]) -> list[Offered]:
+    """The newest attempts of a kind in the book, on the desk or not; those of a student where named."""
+    rows = (
+        select(Record, Maneuver)
+        .join(Judging, Judging.lesson_id == Record.id)
+        .join(Maneuver, Maneuver.judging_id == Judging.id)
+        .where(Judging.in_force, Maneuver.kind == kind)
+        .order_by(Record.flown.desc(), Maneuver.place)
+        .limit(_LOOKED_AT)
+    )
+    if student is not None:
+        rows = rows.where(Record.student_id == student)
     with desk.book.reading() as session:
-        records = session.scalars(select(Record).where(Record.desk.is_not(None)))
-        return {str(record.desk): record.student.name for record in records}
+        return [_of_book(session, record, flown, picked) for record, flown in session.execute(rows)]
+
+
+def _of_book(session: Session, record: Record, flown: Maneuver, picked: set[str]) -> Offered:
+    asked = f"{record.desk or record.id}:{flown.place}"
+    hidden = blind.hides(session, record, flown.start_s, flown.kind)
+    when = "a day not recorded"
+    if record.flown is not None:
+        moment = record.flown + timedelta(seconds=flown.start_s)
+        when = f"{moment.day} {moment:%b %H:%M}"
+    return Offered(
+        asked=asked,
+        said=_said(when, flown.direction, flown.flown_by),
+        file=f"lesson {record.id}",
+        student=record.student.name,
+        tally="" if hidden else _tally(flown),
+        chosen=asked in picked,
+        hidden=hidden,
+    )
+
+
+def _tally(flown: Maneuver) -> str:
+    verdicts = [each.verdict for each in flown.elements]
+    numbers = {word: verdicts.count(verdict) for verdict, word in words.WORDS.items()}
+    return ", ".join(f"{number} {word}" for word, number in numbers.items() if number)
+
+
+def _said(when: str, direction: str, flown_by: str) -> str:
+    way = "" if direction == "none" else f", to the {direction}"
+    who = "who flew is not said" if flown_by == "unknown" else f"flown by {_WHO[flown_by]}"
+    return f"{when}{way}, {who}"
+
+
+async def lay_over(request: Request) -> JSONResponse:
+    """``POST /compare``: lay the records among the attempts chosen on the desk; the address of the page."""
+    desk = desk_of(request)
+    plain = await plain_body(request)
+    who = forms.said_by(plain)
+    asked = plain.get("attempt", [])
+    asked = [asked] if isinstance(asked, str) else asked
+    if not isinstance(asked, list) or not FEWEST <= len(asked) <= MOST:
+        raise RefusedRequest(f"choose {FEWEST} to {MOST} attempts.", status=422)
+    found = await to_thread.run_sync(lambda: [_laid(desk, str(each), who) for each in asked])
+    return JSONResponse({"url": "/compare?" + "&".join(f"attempt={each}" for each in found)})
+
+
+def _laid(desk: Desk, asked: str, who: str) -> str:
+    """The attempt as it is named on the desk, its lesson laid there if it is only in the book."""
+    number, _, place = asked.partition(":")
+    if not (number.isdigit() and place.isdigit() and len(number) < _DESK_NAME):
+        return _named(desk, asked).asked
+    return f"{desk.records.on_desk(int(number), who=who).id}:{place}"

@@ -146,6 +146,11 @@ async def progress(request: Request) -> JSONResponse:
     return JSONResponse(_said(desk.begin(lesson)))
 
 
+def work_said(desk: Desk, lesson: Lesson) -> dict[str, Any]:
+    """How far the work on a lesson is; it is begun if it was not yet."""
+    return _said(desk.begin(lesson))
+
+
 def _said(work: Work) -> dict[str, Any]:
     return {
         "state": "refused" if work.refusal else "working",
