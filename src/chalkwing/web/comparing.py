@@ -229,14 +229,13 @@ def _offered(
 ) -> Iterator[Offered]:
     """Attempts of a kind: those of a student in the book, or those of the newest lessons on the desk."""
     picked = {place.asked for place in chosen}
-    booked = _booked(desk, kind, None if student is None else student["id"], picked)
-    yield from booked
-    told = {each.asked for each in booked}
+    yield from _booked(desk, kind, None if student is None else student["id"], picked)
     lessons = [place.lesson for place in chosen]
     if student is None:
         lessons += desk.shelf.lessons()[:_LOOKED_AT]
     for lesson in dict.fromkeys(lessons):
-        yield from (each for each in _on_desk(desk, lesson, kind, picked) if each.asked not in told)
+        if desk.records.of(lesson) is None:
+            yield from _on_desk(desk, lesson, kind, picked)
 
 
 def _on_desk(desk: Desk, lesson: Lesson, kind: str, picked: set[str]) -> Iterator[Offered]:
@@ -277,7 +276,8 @@ def _booked(desk: Desk, kind: str, student: int | None, picked: set[str]) -> lis
 
 
 def _of_book(session: Session, record: Record, flown: Maneuver, picked: set[str]) -> Offered:
-    asked = f"{record.desk or record.id}:{flown.place}"
+    # By the record's number: its lesson may have been taken off the desk since.
+    asked = f"{record.id}:{flown.place}"
     hidden = blind.hides(session, record, flown.start_s, flown.kind)
     when = "a day not recorded"
     if record.flown is not None:
@@ -289,7 +289,7 @@ def _of_book(session: Session, record: Record, flown: Maneuver, picked: set[str]
         file=f"lesson {record.id}",
         student=record.student.name,
         tally="" if hidden else _tally(flown),
-        chosen=asked in picked,
+        chosen=f"{record.desk}:{flown.place}" in picked,
         hidden=hidden,
     )
 
