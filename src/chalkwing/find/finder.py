@@ -182,16 +182,18 @@ class _Weighed:
 
         A longer one that the rest of the flight leaves no room for itself rules nothing out: the end of an
         eight and the chandelle after it look like an eight, but the eight before them has that end already.
+        What was only begun stays ruled out.
         """
         first, last = self.first, self.last
+        broken = np.concatenate([one.broken for one in self.explained])
         inside = _inside_longer(self.explained, self.kind, first, last, weights)
         for _ in range(_REVIVALS):
             best = best_together(first, last, np.where(inside, -np.inf, weights))
             free = ~np.any((first[:, None] < last[best]) & (last[:, None] > first[best]), axis=1)
-            if not np.any(inside & free & (weights > 0.0)):
+            if not np.any(inside & free & ~broken & (weights > 0.0)):
                 break
             among = _inside_longer(self.explained, self.kind, first, last, np.where(free, weights, -np.inf))
-            inside &= ~free | among
+            inside &= ~free | among | broken
         return np.where(inside, -np.inf, weights)
 
 
