@@ -31,7 +31,7 @@ def school(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Visitor]:
         chief = {**BY, "name": CHIEF, "roles": ["instructor", "chief"], "certificate": "C-417"}
         assert at.post(people, chief).status_code == 201
         assert at.post(people, {**BY, "name": STUDENT, "roles": ["student"]}).status_code == 201
-        entered = at.post("/book/airplanes", {**BY, "registration": "SE-KVB", "sheet": ""})
+        entered = at.post("/book/airplanes", {**BY, "registration": "X-KVIK", "sheet": ""})
         assert entered.status_code == 201
         yield at
 
@@ -45,7 +45,7 @@ def flown(school: Visitor, recording: bytes) -> str:
 def record(school: Visitor, flown: str) -> int:
     answer = school.post(
         f"{flown}/record",
-        {**BY, "student": STUDENT, "instructor": CHIEF, "airplane": "SE-KVB", "flown_by": "student"},
+        {**BY, "student": STUDENT, "instructor": CHIEF, "airplane": "X-KVIK", "flown_by": "student"},
     )
     assert answer.status_code == 201, answer.text
     number: int = answer.json()["record"]

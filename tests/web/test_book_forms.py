@@ -165,3 +165,19 @@ def test_every_write_needs_its_page_and_a_name(school: Visitor, book: Book) -> N
 def test_nobody_has_that_number(school: Visitor) -> None:
     assert school.page("/book/people/99").status_code == 422
     assert school.post("/book/people/99", {**BY, "roles": []}).status_code == 422
+
+
+def test_an_airplane_of_the_book_can_be_chosen_for_a_recording(school: Visitor, recording: bytes) -> None:
+    sent = {**BY, "registration": "X-OURS", "text": SHEET.read_text(encoding="utf-8")}
+    assert school.post("/book/airplanes/sheet", sent).status_code == 201
+    assert 'value="book:X-OURS"' in school.page("/").text
+    stored = school.put("lesson.csv", recording).json()
+    wanted = {"files": [stored], "airplane": "book:X-OURS", "standard": "commercial"}
+    opened = school.post("/lessons", wanted)
+    assert opened.status_code == 201, opened.text
+    sheet = school.client.app.state.desk.shelf.lesson(opened.json()["id"]).airplane  # type: ignore[attr-defined]
+    kept = Path(sheet).read_text(encoding="utf-8")
+    assert kept.strip() == SHEET.read_text(encoding="utf-8").strip()
+    assert "a sheet of the school&#39;s" in school.page("/").text
+    assert school.post("/lessons", {**wanted, "airplane": "book:X-NONE"}).status_code == 400
+    assert school.post("/lessons", {**wanted, "airplane": sheet}).status_code == 400

@@ -28,6 +28,7 @@ from chalkwing.web.journal import Entry
 from chalkwing.web.outline import FLOWN_BY, notes_of, outline, overrides_of
 from chalkwing.web.pages import page
 from chalkwing.web.pictures import strip_of
+from chalkwing.web.records import OF_THE_BOOK
 from chalkwing.web.refusals import told as refusal_told
 from chalkwing.web.shelf import Lesson
 from chalkwing.web.work import Told
@@ -44,11 +45,20 @@ async def all_lessons(request: Request) -> Response:
     desk = desk_of(request)
     context = {
         "lessons": await to_thread.run_sync(desk.shelf.lessons),
-        "airplanes": [(name, load_sheet(name).title) for name in sheet_names()],
+        "airplanes": await to_thread.run_sync(_airplanes, desk),
         "standards": [(each.name, each.title) for each in standards().values()],
         "settings": desk.settings,
     }
     return page(request, "lessons.html", context)
+
+
+def _airplanes(desk: Desk) -> list[tuple[str, str]]:
+    """What may be chosen: the school's own airplanes first, then the generic sheets."""
+    own = [
+        (f"{OF_THE_BOOK}{registration}", f"{registration}, {load_sheet(sheet).title}")
+        for registration, sheet in desk.records.airplanes().items()
+    ]
+    return own + [(name, load_sheet(name).title) for name in sheet_names()]
 
 
 async def lesson_page(request: Request) -> Response:

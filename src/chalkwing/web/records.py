@@ -25,6 +25,9 @@ from chalkwing.maneuvers import standards
 from chalkwing.web.journal import Entry
 from chalkwing.web.shelf import Lesson, Shelf, StoredFile, shown_name, write_whole
 
+OF_THE_BOOK = "book:"
+"""Before a registration, where an airplane of the book is chosen instead of a built-in sheet."""
+
 
 class Records:
     """What the desk asks of the book and tells it."""
@@ -66,6 +69,13 @@ class Records:
             course.unit(entry.unit)
         text = course.text if course is not None and entry.unit is not None else None
         return replace(lesson, airplane=sheet, unit=entry.unit, course=text)
+
+    def airplanes(self) -> dict[str, str]:
+        """The school's airplanes that have a sheet: by registration, the sheet's name or where it lies."""
+        with self.book.reading() as session:
+            every = session.scalars(select(Airplane).order_by(Airplane.registration))
+            found = {each.registration: self._sheet(each) for each in every}
+        return {registration: sheet for registration, sheet in found.items() if sheet is not None}
 
     def _sheet(self, airplane: Airplane) -> str | None:
         """A built-in sheet's name, or where the school's own lies."""

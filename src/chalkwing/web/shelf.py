@@ -49,6 +49,11 @@ class Lesson:
     course: str | None = None
     """The course outline, to the letter, by whose limits for the lesson ``unit`` it is judged."""
 
+    @property
+    def sheet(self) -> str | None:
+        """What its airplane's sheet is called; a sheet of the school's own lies in a file."""
+        return "a sheet of the school's" if (self.airplane or "").endswith(".toml") else self.airplane
+
 
 class Shelf:
     """The folder that holds every lesson; their recordings lie in the vault of the book."""

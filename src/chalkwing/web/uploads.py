@@ -15,6 +15,7 @@ from chalkwing.airplane import sheet_names
 from chalkwing.errors import RefusedRequest
 from chalkwing.maneuvers import standards
 from chalkwing.web.desk import Desk
+from chalkwing.web.records import OF_THE_BOOK
 from chalkwing.web.settings import MEGABYTE, Settings
 from chalkwing.web.shelf import Shelf, StoredFile, shown_name
 
@@ -75,8 +76,8 @@ async def open_lesson(request: Request) -> JSONResponse:
 async def _asked(request: Request, settings: Settings) -> dict[str, Any]:
     plain = await plain_body(request)
     airplane, standard = plain.get("airplane") or None, plain.get("standard")
-    if airplane is not None and airplane not in sheet_names():
-        raise RefusedRequest("no airplane sheet has that name.", where="airplane")
+    if airplane is not None:
+        airplane = await to_thread.run_sync(_sheet, request.app.state.desk, airplane)
     if standard not in standards():
         raise RefusedRequest("no standard has that name.", where="standard")
     zone = plain.get("zone") or None
@@ -88,6 +89,16 @@ async def _asked(request: Request, settings: Settings) -> dict[str, Any]:
         "standard": standard,
         "zone": zone,
     }
+
+
+def _sheet(desk: Desk, chosen: Any) -> str:
+    """A built-in sheet's name as it is; an airplane of the book's by its registration: its sheet."""
+    known = {name: name for name in sheet_names()} | {
+        f"{OF_THE_BOOK}{registration}": sheet for registration, sheet in desk.records.airplanes().items()
+    }
+    if not isinstance(chosen, str) or chosen not in known:
+        raise RefusedRequest("no airplane sheet has that name.", where="airplane")
+    return known[chosen]
 
 
 def _files(given: Any, settings: Settings) -> list[StoredFile]:
