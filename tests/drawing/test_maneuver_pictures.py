@@ -274,3 +274,5 @@ def test_the_story_names_every_maneuver(flown_lesson) -> None:
     number = [each.kind for each in flown_lesson.debrief.maneuvers].index("lazy_eight") + 1
     assert f"{number} Lazy eight" in said
     assert "14:07" in said
+    longest = max(flown_lesson.debrief.phases, key=lambda phase: phase.end_s - phase.start_s)
+    assert longest.kind in said

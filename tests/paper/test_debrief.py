@@ -10,6 +10,7 @@ from pypdf import PdfReader
 from tests.paper.reading import read_pdf
 
 from chalkwing import words
+from chalkwing.debriefs import MarkReport, StretchReport
 from chalkwing.paper import SHEETS, debrief_pdf
 from chalkwing.trunk import Debriefed
 
@@ -59,6 +60,21 @@ def test_every_verdict_stands_in_words_with_its_value_limit_and_source(flown_les
             assert each.document in said
             assert each.edition in said
         assert said.count("not met") == sum(each.verdict == "not_met" for each in judged)
+
+
+def test_marks_made_in_flight_and_who_flew_stand_on_the_lesson_s_page(flown_lesson) -> None:
+    first = flown_lesson.debrief.maneuvers[0]
+    marks = (
+        MarkReport(first.start_s + 2.0, "rudder", "the card", 1, True, 0.0),
+        MarkReport(3.0, "sun in the eyes", "the card", None, False, 0.0),
+    )
+    whose = (StretchReport(0.0, 600.0, "Mina Orlo", "Per Askell", "student", "the card"),)
+    told = replace(flown_lesson, debrief=replace(flown_lesson.debrief, marks=marks, stretches=whose))
+    said = text_of(read_pdf(debrief_pdf(told)), 0)
+    assert "rudder" in said
+    assert f"in 1 {first.title.lower()}" in said
+    assert "sun in the eyes" in said
+    assert "Mina Orlo, with Per Askell, the student flew" in said
 
 
 def test_every_page_carries_the_caution(flown_lesson, texts) -> None:

@@ -22,7 +22,7 @@ def story_strip(story: Story, *, size: tuple[float, float], style: Style) -> str
     """
     width, height = size
     canvas = Canvas(width, height, title="The flight: altitude against time, with the maneuvers found")
-    top, bottom = 3.4 * style.text, height - 1.7 * style.text
+    top, bottom = 3.4 * style.text, height - (2.8 if story.phases else 1.7) * style.text
     left, right = text_width("10,000", style.text) + 0.9 * style.text, width - 0.4 * style.text
     across, up = _scales(story, left, right, top, bottom)
     canvas.open_group(
@@ -30,6 +30,7 @@ def story_strip(story: Story, *, size: tuple[float, float], style: Style) -> str
         x_low=across.low, x_high=across.high, x_start=across.start, x_end=across.end, **up.data(),
     )  # fmt: skip
     _draw_ticks(canvas, style, story, across, up, bottom)
+    _draw_phases(canvas, style, story, across, bottom)
     lines: list[list[XY]] = []
     labels: list[Label] = []
     for time, altitude in story.flights:
@@ -76,10 +77,21 @@ def _draw_ticks(canvas: Canvas, style: Style, story: Story, across: Scale, up: S
     step = next((each for each in _STEPS_S if each >= shortest and span / each <= most), _STEPS_S[-1])
     for value in ticks(across.low, across.high, step=step):
         x = across(value)
-        canvas.line((x, bottom), (x, bottom + 0.3 * text), color=soft, width=1.0)
+        under = bottom + (1.1 * text if story.phases else 0.0)
+        canvas.line((x, under), (x, under + 0.3 * text), color=soft, width=1.0)
         anchor = "end" if x > across.end - 2.0 * text else "middle"
-        at = (x, bottom + 1.35 * text)
+        at = (x, under + 1.35 * text)
         canvas.text(at, story.clock(value), size=text, color=soft, anchor=anchor)
+
+
+def _draw_phases(canvas: Canvas, style: Style, story: Story, across: Scale, bottom: float) -> None:
+    """Under the line, above the clock: the phases that are long enough for their name."""
+    text, soft = style.text, style.palette.soft
+    for phase in story.phases:
+        left, right = across(phase.start_s), across(phase.end_s)
+        if text_width(phase.title, text) + 0.5 * text <= right - left:
+            canvas.line((left, bottom), (left, bottom + 1.1 * text), color=soft, width=0.8)
+            canvas.text((left + 0.3 * text, bottom + 1.0 * text), phase.title, size=text, color=soft)
 
 
 def _label(span: Span, inside: Sequence[XY], style: Style) -> Label:

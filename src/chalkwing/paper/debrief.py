@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from chalkwing import words
-from chalkwing.debriefs import Debrief, ManeuverReport, WindReport
+from chalkwing.debriefs import Debrief, ManeuverReport, MarkReport, StretchReport, WindReport
 from chalkwing.drawing.maneuver import (
     has_nose_path,
     horizon_figure,
@@ -32,6 +32,7 @@ from chalkwing.views.table import FactRow, Row, table_of
 _TEMPLATES = Path(__file__).parent / "templates"
 _MILLIMETER = 96.0 / 25.4
 """CSS px."""
+_FEW_FACTS = 12
 _PLAN_SHARE = 0.42
 """Of the width, for the plan beside the element table."""
 
@@ -109,9 +110,29 @@ def _lesson(debrief: Debrief, story: Story, sheet: Sheet) -> dict[str, object]:
             }
             for number, each in enumerate(debrief.maneuvers, start=1)
         ],
+        "marks": [_mark(each, debrief, story) for each in debrief.marks],
+        "who": [_whose(each, story) for each in debrief.stretches],
         "wind": [wind_said(row, story) for row in debrief.wind],
         "notes": list(dict.fromkeys(_notes(debrief))),
     }
+
+
+def _mark(mark: MarkReport, debrief: Debrief, story: Story) -> list[str]:
+    """A mark made in flight: when, what, and the maneuver that it belongs to."""
+    where = ""
+    if mark.maneuver is not None:
+        title = debrief.maneuvers[mark.maneuver - 1].title.lower()
+        where = f"{'in' if mark.inside else 'near'} {mark.maneuver} {title}"
+    return [words.clock(story.start_utc, mark.t_s), mark.text, where]
+
+
+def _whose(stretch: StretchReport, story: Story) -> str:
+    """Whose lesson a stretch was, and who flew in it, as a person said."""
+    flown = {"student": "the student flew", "instructor": "the instructor flew", "shared": "both flew"}
+    parts = [stretch.student, f"with {stretch.instructor}" if stretch.instructor else None]
+    parts.append(flown.get(stretch.flown_by or ""))
+    named = ", ".join(part for part in parts if part)
+    return f"{story.clock(stretch.start_s)} to {story.clock(stretch.end_s)}: {named}"
 
 
 def wind_said(row: WindReport, story: Story) -> list[str]:
@@ -165,7 +186,9 @@ def _pictures(view: ManeuverView, sheet: Sheet) -> dict[str, object]:
     wide = sheet.inner
     names = list(main_quantities(view))
     free = 0.0 if has_nose_path(view) else sheet.nose
-    names += [name for name in more_quantities(view) if free][:2]
+    # What goes by time leaves the nose path's room to its many facts, or where they are few to profiles.
+    if free and len(table_of(view.report).facts) <= _FEW_FACTS:
+        names += list(more_quantities(view))[:2]
     bare = not any(element.verdict for element in view.report.elements)
     share = _PLAN_SHARE * (1.3 if bare else 1.0)
     across = share * wide

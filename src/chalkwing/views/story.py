@@ -25,12 +25,22 @@ class Span:
 
 
 @dataclass(frozen=True)
+class Phase:
+    """One phase of the flight on the strip [s]: what it is called, such as "climb"."""
+
+    title: str
+    start_s: float
+    end_s: float
+
+
+@dataclass(frozen=True)
 class Story:
     """Altitude [ft] of each flight over time [s], and the spans; ``start_utc`` is the clock at 0 s."""
 
     flights: tuple[tuple[Floats, Floats], ...]
     spans: tuple[Span, ...]
     start_utc: str | None
+    phases: tuple[Phase, ...] = ()
 
     def clock(self, seconds: float) -> str:
         """The time of day, to the minute where the recording has one."""
@@ -51,6 +61,9 @@ def story_of(found: Debriefed) -> Story:
             for k, each in enumerate(found.debrief.maneuvers, start=1)
         ),
         start_utc=starts[0] if starts else None,
+        phases=tuple(
+            Phase(each.kind.replace("_", "-"), each.start_s, each.end_s) for each in found.debrief.phases
+        ),
     )
 
 
