@@ -4,7 +4,9 @@ import { asked } from "./dialogs";
 const KEY = "chalkwing-who";
 
 function known(): string {
-  return localStorage.getItem(KEY) ?? "";
+  // Where people sign in, it is whoever is signed in; the server takes no other name.
+  const signedIn = document.querySelector<HTMLMetaElement>('meta[name="chalkwing-who"]')?.content;
+  return signedIn ?? localStorage.getItem(KEY) ?? "";
 }
 
 export function startWho(): void {

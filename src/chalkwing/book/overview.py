@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import Result, func, select
+from sqlalchemy import Result, Select, func, select
 from sqlalchemy.orm import Session
 
 from chalkwing.book.course import Course
@@ -32,7 +32,7 @@ class StudentLine:
 
 
 def student_lines(
-    session: Session, course: Course | None = None, *, students: list[int] | None = None
+    session: Session, course: Course | None = None, *, students: list[int] | Select[int] | None = None
 ) -> list[StudentLine]:
     """All students (or those of ``students``), those in training first, by name; five questions in all."""
     chosen = select(Person).where(Person.student).order_by(Person.left.is_not(None), Person.name)

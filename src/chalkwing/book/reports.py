@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple, cast
 
-from sqlalchemy import func, select
+from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session, selectinload
 
 from chalkwing.book.lessons import in_force, signed
@@ -124,9 +124,12 @@ def lesson_lines(
     student: Person | None = None,
     newest: int | None = None,
     before: int | None = None,
+    students: Select[int] | None = None,
 ) -> list[LessonLine]:
-    """Lessons, newest first; with ``before`` only those with a smaller number."""
+    """Lessons, newest first: with ``before`` those with a smaller number, with ``students`` only theirs."""
     chosen = select(Lesson).order_by(Lesson.id.desc())
+    if students is not None:
+        chosen = chosen.where(Lesson.student_id.in_(students))
     if before is not None:
         chosen = chosen.where(Lesson.id < before)
     if student is not None:

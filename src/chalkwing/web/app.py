@@ -15,12 +15,14 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
+from chalkwing.book.accounts.passwords import Hasher
 from chalkwing.errors import ChalkwingError, RefusedRequest
 from chalkwing.web import (
     book_pages,
     changes,
     common_pages,
     comparing,
+    door,
     ground_lesson,
     lessons,
     person_pages,
@@ -32,6 +34,7 @@ from chalkwing.web import (
 )
 from chalkwing.web.assets import Assets, built_assets
 from chalkwing.web.desk import Desk
+from chalkwing.web.gate import Gate
 from chalkwing.web.refusals import refusal_response
 from chalkwing.web.security import Guard, Tokens
 from chalkwing.web.settings import Settings
@@ -59,10 +62,13 @@ def create_app(settings: Settings | None = None, *, assets: Assets | None = None
         tokens=Tokens(chosen.folder),
         body_bytes=chosen.write_bytes,
         roomy=("/uploads",),
+        school=chosen.school,
     )
+    routes = _routes(built, school=chosen.school is not None)
+    gate = [] if chosen.school is None else [Middleware(Gate, desk=desk, school=chosen.school, routes=routes)]
     app = Starlette(
-        routes=_routes(built),
-        middleware=[guard, Middleware(GZipMiddleware, minimum_size=1000)],
+        routes=routes,
+        middleware=[guard, *gate, Middleware(GZipMiddleware, minimum_size=1000)],
         exception_handlers={
             ChalkwingError: _refused,
             HTTPException: _http_refused,
@@ -71,10 +77,13 @@ def create_app(settings: Settings | None = None, *, assets: Assets | None = None
         lifespan=_lifespan,
     )
     app.state.desk, app.state.assets = desk, built
+    app.state.school = chosen.school
+    if chosen.school is not None:
+        app.state.hasher = Hasher(chosen.school.rules.cost)
     return app
 
 
-def _routes(assets: Assets) -> list[Route | Mount]:
+def _routes(assets: Assets, *, school: bool) -> list[Route | Mount]:
     return [
         Route("/", lessons.all_lessons),
         Route("/uploads", uploads.take_file, methods=["PUT"]),
@@ -96,6 +105,7 @@ def _routes(assets: Assets) -> list[Route | Mount]:
         Route("/ground-lesson/card.pdf", ground_lesson.card),
         Route("/ground-lesson/briefing.json", ground_lesson.briefing_json),
         *_book_routes(),
+        *(_school_routes() if school else ()),
         Mount("/assets", _Immutable(directory=assets.folder)),
     ]
 
@@ -139,6 +149,15 @@ def _book_routes() -> list[Route]:
         Route("/record/{n:int}/notes", record_pages.add_note, methods=["POST"]),
         Route("/record/{n:int}/signature", record_pages.sign, methods=["POST"]),
         Route("/record/{n:int}/judging", record_pages.judge_again, methods=["POST"]),
+    ]
+
+
+def _school_routes() -> list[Route]:
+    """What only a server with accounts has."""
+    return [
+        Route("/sign-in", door.sign_in_page),
+        Route("/sign-in", door.sign_in, methods=["POST"]),
+        Route("/sign-out", door.sign_out, methods=["POST"]),
     ]
 
 

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 
 from sqlalchemy.orm import Session
 
+from chalkwing.book.accounts.entry import Viewer
 from chalkwing.book.course import Course, course_in_force
 from chalkwing.book.following import record_at
 from chalkwing.book.lessons import NEAR
@@ -19,13 +20,19 @@ from chalkwing.web.desk import Desk
 from chalkwing.web.shelf import Lesson
 
 
-def unmarked(desk: Desk, lesson: Lesson, debrief: Debrief) -> frozenset[int]:
-    """Numbers of the maneuvers whose verdicts are hidden as yet."""
+def unmarked(desk: Desk, lesson: Lesson, debrief: Debrief, viewer: Viewer | None = None) -> frozenset[int]:
+    """Numbers of the maneuvers whose verdicts are hidden as yet.
+
+    A student's own recording that is not in the book hides nothing from the student: nobody is to mark it.
+    """
     with desk.book.reading() as session:
         course = course_in_force(session)
         if course is None or not course.rules.blind_first:
             return frozenset()
-        return waiting(course, record_at(session, lesson.id), debrief.maneuvers)
+        record = record_at(session, lesson.id)
+        if record is None and viewer is not None and viewer.student_only:
+            return frozenset()
+        return waiting(course, record, debrief.maneuvers)
 
 
 def waiting(course: Course, record: Record | None, maneuvers: Sequence[ManeuverReport]) -> frozenset[int]:
@@ -41,9 +48,9 @@ def waiting(course: Course, record: Record | None, maneuvers: Sequence[ManeuverR
     )
 
 
-def refuse_untold(desk: Desk, lesson: Lesson, debrief: Debrief) -> None:
+def refuse_untold(desk: Desk, lesson: Lesson, debrief: Debrief, viewer: Viewer | None = None) -> None:
     """Refuse what would tell verdicts that are still hidden."""
-    hidden = unmarked(desk, lesson, debrief)
+    hidden = unmarked(desk, lesson, debrief, viewer)
     if hidden:
         raise RefusedRequest(
             f"{len(hidden)} maneuvers are not marked yet, and the school marks before it sees the verdicts.",

@@ -15,12 +15,14 @@ from chalkwing import words
 from chalkwing.airplane import load_sheet, sheet_names
 from chalkwing.book import keeping, overview, people, reports
 from chalkwing.book.course import PLAIN, Course, course_in_force, read_course
+from chalkwing.book.sight import students_seen
 from chalkwing.book.tables import Airplane, Lesson, Person
 from chalkwing.maneuvers import definitions
 from chalkwing.web import forms
 from chalkwing.web.lessons import desk_of
 from chalkwing.web.pages import page
 from chalkwing.web.uploads import plain_body
+from chalkwing.web.viewing import viewer_of
 
 _LATELY = 8
 """Lessons on the school's page."""
@@ -35,15 +37,18 @@ async def school_page(request: Request) -> Response:
 
 
 def _school(request: Request) -> dict[str, Any]:
+    one = viewer_of(request)
+    seen = students_seen(one)
     with desk_of(request).book.reading() as session:
         course = course_in_force(session)
-        students = overview.student_lines(session, course)
-        due = keeping.due(session, retention(course))
+        students = overview.student_lines(session, course, students=seen)
+        # What is due names every student of the school: it is the chief's to look after.
+        due = keeping.due(session, retention(course)) if one is None or one.chief else iter(())
         return {
             "course": course,
             "in_training": [each for each in students if each.left is None],
             "gone": [each for each in students if each.left is not None],
-            "lessons": reports.lesson_lines(session, newest=_LATELY),
+            "lessons": reports.lesson_lines(session, newest=_LATELY, students=seen),
             "titles": unit_titles(course),
             "airplanes": session.scalar(select(func.count(Airplane.id))) or 0,
             "instructors": session.scalar(select(func.count(Person.id)).where(Person.instructor)) or 0,
@@ -71,14 +76,18 @@ async def all_records(request: Request) -> Response:
 
 
 def _listed(request: Request, before: int | None) -> dict[str, Any]:
+    seen = students_seen(viewer_of(request))
+    counted = select(func.count(Lesson.id))
+    if seen is not None:
+        counted = counted.where(Lesson.student_id.in_(seen))
     with desk_of(request).book.reading() as session:
-        lines = reports.lesson_lines(session, newest=_A_PAGE + 1, before=before)
+        lines = reports.lesson_lines(session, newest=_A_PAGE + 1, before=before, students=seen)
         return {
             "lessons": lines[:_A_PAGE],
             "more": lines[_A_PAGE - 1].lesson if len(lines) > _A_PAGE else None,
             "newest": before is None,
             "titles": unit_titles(course_in_force(session)),
-            "count": session.scalar(select(func.count(Lesson.id))) or 0,
+            "count": session.scalar(counted) or 0,
         }
 
 
@@ -88,19 +97,25 @@ async def people_page(request: Request) -> Response:
 
 
 def _people(request: Request) -> dict[str, Any]:
+    one = viewer_of(request)
+    seen = students_seen(one)
+    chosen = select(Person).order_by(Person.left.is_not(None), Person.name)
+    if seen is not None:
+        # Colleagues are known by name; of students only one's own.
+        chosen = chosen.where(Person.instructor | Person.chief | Person.id.in_(seen))
     with desk_of(request).book.reading() as session:
-        found = session.scalars(select(Person).order_by(Person.left.is_not(None), Person.name))
+        found = session.scalars(chosen)
         return {
             "people": [
                 {
-                    "id": one.id,
-                    "name": one.name,
-                    "roles": one.roles,
-                    "certificate": one.certificate,
-                    "left": one.left,
-                    "left_as": one.left_as,
+                    "id": each.id,
+                    "name": each.name,
+                    "roles": each.roles,
+                    "certificate": each.certificate,
+                    "left": each.left,
+                    "left_as": each.left_as,
                 }
-                for one in found
+                for each in found
             ],
             "roles": people.ROLES,
         }

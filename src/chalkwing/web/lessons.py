@@ -16,6 +16,7 @@ from starlette.responses import FileResponse, JSONResponse, Response
 
 from chalkwing.airplane import load_sheet, sheet_names
 from chalkwing.book.course import PLAIN, course_in_force, read_course
+from chalkwing.book.sight import desk_lessons_seen
 from chalkwing.book.tables import Person
 from chalkwing.errors import RefusedRequest
 from chalkwing.find import can_find
@@ -31,6 +32,7 @@ from chalkwing.web.pictures import strip_of
 from chalkwing.web.records import OF_THE_BOOK
 from chalkwing.web.refusals import told as refusal_told
 from chalkwing.web.shelf import Lesson
+from chalkwing.web.viewing import viewer_of
 from chalkwing.web.work import Told
 
 
@@ -44,7 +46,7 @@ async def all_lessons(request: Request) -> Response:
     """``GET /``: the lessons, and where to drop recordings."""
     desk = desk_of(request)
     context = {
-        "lessons": await to_thread.run_sync(desk.shelf.lessons),
+        **await to_thread.run_sync(_seen_lessons, request, desk),
         "airplanes": await to_thread.run_sync(_airplanes, desk),
         "standards": [(each.name, each.title) for each in standards().values()],
         "settings": desk.settings,
@@ -61,6 +63,17 @@ def _airplanes(desk: Desk) -> list[tuple[str, str]]:
     return own + [(name, load_sheet(name).title) for name in sheet_names()]
 
 
+def _seen_lessons(request: Request, desk: Desk) -> dict[str, Any]:
+    """The lessons that whoever looks may see, and those of them that they may remove."""
+    lessons, one = desk.shelf.lessons(), viewer_of(request)
+    if one is None or one.chief:
+        return {"lessons": lessons, "removable": {each.id for each in lessons}}
+    with desk.book.reading() as session:
+        seen, entered = desk_lessons_seen(session, one)
+    own = {each.id for each in lessons if each.by == one.person} - entered
+    return {"lessons": [each for each in lessons if each.id in seen | own], "removable": own}
+
+
 async def lesson_page(request: Request) -> Response:
     """``GET /lesson/{id}``: the lesson, or how far the work on it is."""
     desk = desk_of(request)
@@ -74,7 +87,9 @@ async def lesson_page(request: Request) -> Response:
     entries = await to_thread.run_sync(desk.journal(lesson).entries)
     context = _lesson_context(lesson, told, entries)
     context["record"] = await to_thread.run_sync(desk.records.of, lesson)
-    context["hidden"] = await to_thread.run_sync(blind.unmarked, desk, lesson, told.debrief)
+    context["hidden"] = await to_thread.run_sync(
+        blind.unmarked, desk, lesson, told.debrief, viewer_of(request)
+    )
     return page(request, "lesson.html", context)
 
 
@@ -104,7 +119,7 @@ async def maneuver_page(request: Request) -> Response:
             f"this lesson has {len(told.views)} maneuvers.", status=404, next_step="Go back to the lesson."
         )
     view = told.views[number - 1]
-    hidden = await to_thread.run_sync(blind.unmarked, desk, lesson, told.debrief)
+    hidden = await to_thread.run_sync(blind.unmarked, desk, lesson, told.debrief, viewer_of(request))
     if number in hidden:
         context = {"number": number, "maneuver": view.report, "start_utc": told.story.start_utc}
         return page(request, "mark.html", {**context, **await to_thread.run_sync(_marking, desk, lesson)})
@@ -180,7 +195,7 @@ async def debrief_json(request: Request) -> Response:
         raise RefusedRequest(
             "the lesson is not worked out yet.", status=404, next_step="Open its page first."
         )
-    await to_thread.run_sync(blind.refuse_untold, desk, lesson, told.debrief)
+    await to_thread.run_sync(blind.refuse_untold, desk, lesson, told.debrief, viewer_of(request))
     return FileResponse(path, media_type="application/json")
 
 
@@ -205,7 +220,7 @@ async def _taken_along(request: Request, form: str, media_type: str, disposition
         raise RefusedRequest(
             "the lesson is not worked out yet.", status=404, next_step="Open its page first."
         )
-    await to_thread.run_sync(blind.refuse_untold, desk, lesson, told.debrief)
+    await to_thread.run_sync(blind.refuse_untold, desk, lesson, told.debrief, viewer_of(request))
     path = await to_thread.run_sync(desk.print_path, lesson, form)
     name = f"{Path(lesson.files[0].name).stem}-debrief{path.suffix}"
     return FileResponse(path, media_type=media_type, filename=name, content_disposition_type=disposition)

@@ -12,6 +12,8 @@ from starlette.responses import HTMLResponse
 
 from chalkwing import words
 from chalkwing.debriefs import CAUTION
+from chalkwing.web import access
+from chalkwing.web.viewing import in_school, viewer_of
 
 THEME_COOKIE = "chalkwing-ground"
 _THEMES = ("paper", "slate")
@@ -33,6 +35,7 @@ def _environment() -> jinja2.Environment:
 def page(request: Request, template: str, context: Mapping[str, Any], *, status: int = 200) -> HTMLResponse:
     """A page from a template; every one knows the token for its writes and the ground to stand on."""
     theme = request.cookies.get(THEME_COOKIE, "")
+    one, school = viewer_of(request), in_school(request)
     text = (
         _environment()
         .get_template(template)
@@ -41,6 +44,10 @@ def page(request: Request, template: str, context: Mapping[str, Any], *, status:
                 "token": request.scope.get("state", {}).get("token", ""),
                 "ground": theme if theme in _THEMES else "",
                 "asset": _asset(request),
+                "school": school,
+                "viewer": one,
+                "notes_only": one is not None and one.student_only,
+                "may": (lambda name: access.may_ever(one, name)) if school else (lambda name: True),
                 **context,
             }
         )

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from typing import Any
 
 from anyio import to_thread
-from sqlalchemy import select
+from sqlalchemy import Select, select
 from sqlalchemy.orm import Session
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from chalkwing import words
 from chalkwing.book import lessons, people, rejudging, reports, sealing
+from chalkwing.book.accounts.entry import Viewer
 from chalkwing.book.adding import Entry as Entering
 from chalkwing.book.course import PLAIN, Course, course_in_force, read_course
 from chalkwing.book.following import own_verdicts
 from chalkwing.book.judgings import Settings as Limits
+from chalkwing.book.sight import students_seen, teaches
 from chalkwing.book.tables import Airplane, Person
 from chalkwing.book.tables import Lesson as Record
 from chalkwing.errors import RefusedRequest
@@ -25,6 +28,7 @@ from chalkwing.web.lessons import desk_of
 from chalkwing.web.outline import FLOWN_BY
 from chalkwing.web.pages import page
 from chalkwing.web.uploads import plain_body
+from chalkwing.web.viewing import acting_instructor, refuse_noting_signed, viewer_of
 
 _SOLO = "solo"
 
@@ -35,22 +39,32 @@ async def entering_page(request: Request) -> Response:
 
 
 def _entering(request: Request) -> dict[str, Any]:
-    desk = desk_of(request)
+    desk, one = desk_of(request), viewer_of(request)
     lesson = desk.shelf.lesson(request.path_params["id"])
     with desk.book.reading() as session:
         course = course_in_force(session)
         return {
             "lesson": lesson,
             "record": desk.records.of(lesson),
-            "students": _names(session, Person.student),
-            "instructors": _names(session, Person.instructor),
+            "students": _names(session, Person.student, students_seen(one)),
+            "instructors": _instructors(session, one),
             "airplanes": list(session.scalars(select(Airplane.registration).order_by(Airplane.registration))),
             "units": [] if course is None else [(unit.name, unit.title) for unit in course.units],
         }
 
 
-def _names(session: Session, role: Any) -> list[str]:
-    return list(session.scalars(select(Person.name).where(role, Person.left.is_(None)).order_by(Person.name)))
+def _names(session: Session, role: Any, among: Select[int] | None = None) -> list[str]:
+    chosen = select(Person.name).where(role, Person.left.is_(None)).order_by(Person.name)
+    if among is not None:
+        chosen = chosen.where(Person.id.in_(among))
+    return list(session.scalars(chosen))
+
+
+def _instructors(session: Session, one: Viewer | None) -> list[str]:
+    """Whose name may stand as the instructor's: the chief enters anybody's lessons, others their own."""
+    if one is None or one.chief:
+        return _names(session, Person.instructor)
+    return [one.name] if one.instructor else []
 
 
 async def enter_lesson(request: Request) -> JSONResponse:
@@ -66,8 +80,33 @@ async def enter_lesson(request: Request) -> JSONResponse:
         flown_by=forms.chosen(plain, "flown_by", [value for value, _, _ in FLOWN_BY], default="unknown"),
     )
     who = forms.said_by(plain)
+    await to_thread.run_sync(_refuse_others_lessons, request, entry)
     number = await to_thread.run_sync(lambda: desk.enter(lesson, entry, who=who))
     return JSONResponse({"record": number, "url": f"/record/{number}"}, status_code=201)
+
+
+def _refuse_others_lessons(request: Request, entry: Entering) -> None:
+    """Instructors enter lessons of their own students, given by themselves: else anybody would come to see
+    any record by entering a lesson of it.
+    """
+    one = viewer_of(request)
+    if one is None or one.chief:
+        return
+    with desk_of(request).book.reading() as session:
+        student = people.person(session, entry.student, role="student")
+        if not teaches(session, one.person, student.id):
+            raise RefusedRequest(
+                f"{student.name} is not assigned to you.",
+                status=403,
+                where="student",
+                next_step="The chief instructor assigns students.",
+            )
+    if entry.instructor not in (None, one.name):
+        raise RefusedRequest(
+            "a lesson is entered by the instructor who gave it, or by the chief.",
+            status=403,
+            where="instructor",
+        )
 
 
 async def record_page(request: Request) -> Response:
@@ -76,6 +115,7 @@ async def record_page(request: Request) -> Response:
 
 
 def _record(request: Request) -> dict[str, Any]:
+    one = viewer_of(request)
     with desk_of(request).book.reading() as session:
         found = lessons.lesson(session, request.path_params["n"])
         course = course_in_force(session) or read_course(PLAIN)
@@ -92,11 +132,12 @@ def _record(request: Request) -> dict[str, Any]:
             "clock": _clock(found),
             "hidden": hidden,
             "scale": course.scale,
-            "marks": _marks(found),
+            "marks": _marks(found, _shown_until(found, course, one)),
             "own": own_verdicts(found),
             "corrections": _corrections(found),
             "signed": lessons.signed(found),
             "instructors": _names(session, Person.instructor),
+            "signs": one is None or _may_sign(session, one, found),
             "judgings": _judgings(found),
             "flown_words": {value: said for value, said, _ in FLOWN_BY},
             "kept": all(each.recording.erased is None for each in found.recordings),
@@ -108,7 +149,23 @@ def _clock(found: Record) -> Any:
     return lambda seconds: words.clock(start, seconds)
 
 
-def _marks(found: Record) -> dict[int, list[dict[str, Any]]]:
+def _may_sign(session: Session, one: Viewer, found: Record) -> bool:
+    """Whether ``one`` gave the lesson; a solo flight is signed by an instructor of the student."""
+    if found.instructor_id is not None or not one.instructor:
+        return found.instructor_id == one.person
+    return one.chief or teaches(session, one.person, found.student_id)
+
+
+def _shown_until(found: Record, course: Course, one: Viewer | None) -> datetime | None:
+    """Until when given marks are shown; None for all. Where the school marks first, students see marks once
+    they are signed.
+    """
+    if one is None or not one.student_only or not course.rules.blind_first:
+        return None
+    return max((each.signed for each in found.sign_offs), default=datetime.min.replace(tzinfo=UTC))
+
+
+def _marks(found: Record, until: datetime | None) -> dict[int, list[dict[str, Any]]]:
     """The marks of each maneuver of the judging in force, by its number."""
     return {
         flown.place: [
@@ -119,7 +176,9 @@ def _marks(found: Record) -> dict[int, list[dict[str, Any]]]:
                 "blind": mark.blind,
             }
             for mark in found.marks
-            if mark.kind == flown.kind and abs(mark.start_s - flown.start_s) <= lessons.NEAR
+            if mark.kind == flown.kind
+            and abs(mark.start_s - flown.start_s) <= lessons.NEAR
+            and (until is None or mark.made <= until)
         ]
         for flown in lessons.in_force(found).maneuvers
     }
@@ -164,7 +223,7 @@ async def add_mark(request: Request) -> JSONResponse:
         place = int(place)
     if not isinstance(place, int):
         raise RefusedRequest("a maneuver is named by its number.", where="maneuver")
-    by = forms.text(plain, "instructor", what="the instructor", most=120)
+    by = acting_instructor(request, plain, what="the instructor")
     step = forms.text(plain, "step", what="the mark", most=60)
     element = forms.optional(plain, "element", most=60)
     why = forms.optional(plain, "why")
@@ -198,7 +257,9 @@ async def add_note(request: Request) -> JSONResponse:
 
     def write() -> None:
         with desk_of(request).book.writing() as session:
-            lessons.note(session, lessons.lesson(session, request.path_params["n"]), said, who=who, why=why)
+            found = lessons.lesson(session, request.path_params["n"])
+            refuse_noting_signed(viewer_of(request), found)
+            lessons.note(session, found, said, who=who, why=why)
 
     await to_thread.run_sync(write)
     return JSONResponse({"url": ""}, status_code=201)
@@ -207,7 +268,7 @@ async def add_note(request: Request) -> JSONResponse:
 async def sign(request: Request) -> JSONResponse:
     """``POST /record/{n}/signature``: an instructor signs the record as it now stands."""
     plain = await plain_body(request)
-    by = forms.text(plain, "instructor", what="who signs", most=120)
+    by = acting_instructor(request, plain, what="who signs")
 
     def write() -> None:
         with desk_of(request).book.writing() as session:

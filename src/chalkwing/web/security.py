@@ -17,6 +17,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from chalkwing.errors import RefusedRequest
 from chalkwing.web.refusals import refusal_response
+from chalkwing.web.settings import School
 
 COOKIE = "chalkwing-session"
 TOKEN_HEADER = "x-chalkwing-token"
@@ -66,13 +67,21 @@ class Guard:
     """
 
     def __init__(
-        self, app: ASGIApp, *, hosts: Iterable[str], tokens: Tokens, body_bytes: int, roomy: tuple[str, ...]
+        self,
+        app: ASGIApp,
+        *,
+        hosts: Iterable[str],
+        tokens: Tokens,
+        body_bytes: int,
+        roomy: tuple[str, ...],
+        school: School | None = None,
     ) -> None:
         self._app = app
         self._hosts = frozenset(hosts)
         self._tokens = tokens
         self._most = body_bytes
         self._roomy = roomy
+        self._school = school
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass a request on, or refuse it."""
@@ -80,20 +89,27 @@ class Guard:
             await self._app(scope, receive, send)
             return
         session, fresh = _session(Headers(scope=scope))
-        scope.setdefault("state", {}).update(session=session, token=self._tokens.of(session))
+        bound = session + self._signed_in(scope)
+        scope.setdefault("state", {}).update(session=session, token=self._tokens.of(bound))
 
         async def guarded_send(message: Message) -> None:
             if message["type"] == "http.response.start":
-                _dress(message, session if fresh else None)
+                _dress(message, session if fresh else None, self._school)
             await send(message)
 
         try:
-            self._check(scope, session, fresh=fresh)
+            self._check(scope, bound, fresh=fresh)
         except RefusedRequest as error:
             await refusal_response(Request(scope), error)(scope, receive, guarded_send)
             return
         bounded = receive if self._is_roomy(scope) else self._bounded(receive)
         await self._app(scope, bounded, guarded_send)
+
+    def _signed_in(self, scope: Scope) -> str:
+        """The cookie of whoever is signed in: a page that another person had open writes nothing."""
+        if self._school is None:
+            return ""
+        return cookie_of(Headers(scope=scope), self._school.cookie) or ""
 
     def _check(self, scope: Scope, session: str, *, fresh: bool) -> None:
         headers = Headers(scope=scope)
@@ -144,24 +160,34 @@ def _too_large(most: int) -> RefusedRequest:
 
 def _session(headers: Headers) -> tuple[str, bool]:
     """The browser's session, and whether it is a new one."""
+    known = cookie_of(headers, COOKIE)
+    if known is not None and len(known) == 32:
+        return known, False
+    return secrets.token_hex(16), True
+
+
+def cookie_of(headers: Headers, name: str) -> str | None:
+    """The value of a cookie; None where it was not sent."""
     cookies: SimpleCookie = SimpleCookie()
     try:
         cookies.load(headers.get("cookie", ""))
     except CookieError:
-        cookies = SimpleCookie()
-    if COOKIE in cookies and len(cookies[COOKIE].value) == 32:
-        return cookies[COOKIE].value, False
-    return secrets.token_hex(16), True
+        return None
+    return cookies[name].value if name in cookies else None
 
 
-def _dress(message: MutableMapping[str, Any], session: str | None) -> None:
+def _dress(message: MutableMapping[str, Any], session: str | None, school: School | None) -> None:
     headers = MutableHeaders(scope=message)
     for name, value in _HEADERS.items():
         headers[name] = value
     headers.setdefault("cache-control", "private, no-cache")
     if session is not None:
+        # Lax in a school: whoever follows a link from a letter would else be given a new session, and the
+        # pages that are open would be out of date. Writes need the token in any case.
+        site = "Strict" if school is None else "Lax"
+        tls = "; Secure" if school is not None and school.secure else ""
         headers.append(
-            "set-cookie", f"{COOKIE}={session}; Path=/; HttpOnly; SameSite=Strict; Max-Age=31536000"
+            "set-cookie", f"{COOKIE}={session}; Path=/; HttpOnly; SameSite={site}; Max-Age=31536000{tls}"
         )
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import platformdirs
 
+from chalkwing.book.accounts.entry import Rules
 from chalkwing.book.place import ENVIRONMENT
 
 MEGABYTE = 1 << 20
@@ -25,6 +26,24 @@ def usual_book() -> str | Path:
 
 
 @dataclass(frozen=True)
+class School:
+    """A server with accounts. ``address`` is how browsers reach it, where that is not this machine itself."""
+
+    address: str | None = None
+    rules: Rules = field(default_factory=Rules)
+
+    @property
+    def secure(self) -> bool:
+        """Whether browsers come by TLS: cookies are then never sent without it."""
+        return self.address is not None and self.address.startswith("https://")
+
+    @property
+    def cookie(self) -> str:
+        """The name of the cookie; with the prefix no other host can set it, which asks for TLS."""
+        return "__Host-chalkwing-sign-in" if self.secure else "chalkwing-sign-in"
+
+
+@dataclass(frozen=True)
 class Settings:
     """Bounds of the server: sizes in bytes, times in seconds. ``hosts`` are names it may be called by."""
 
@@ -33,6 +52,8 @@ class Settings:
     """The book that lessons are entered into: a folder or a PostgreSQL address; else one in ``folder``."""
     book_files: Path | None = None
     """Where the recordings of a book on PostgreSQL lie."""
+    school: School | None = None
+    """Accounts are asked for; else whoever can reach the server sees and changes everything."""
     hosts: tuple[str, ...] = ("127.0.0.1", "localhost", "[::1]")
     file_bytes: int = 256 * MEGABYTE
     files: int = 16

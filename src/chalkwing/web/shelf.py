@@ -48,6 +48,8 @@ class Lesson:
     unit: str | None = None
     course: str | None = None
     """The course outline, to the letter, by whose limits for the lesson ``unit`` it is judged."""
+    by: int | None = None
+    """The person of the book who handed it in; None where nobody had to sign in."""
 
     @property
     def sheet(self) -> str | None:
@@ -73,6 +75,7 @@ class Shelf:
         zone: str | None = None,
         unit: str | None = None,
         course: str | None = None,
+        by: int | None = None,
     ) -> Lesson:
         """A new lesson of recordings that are already kept."""
         for file in files:
@@ -80,7 +83,7 @@ class Shelf:
                 raise RefusedRequest(
                     "this recording is not kept here.", where=file.name, next_step="Upload it again."
                 )
-        lesson = Lesson(secrets.token_hex(8), now(), tuple(files), airplane, standard, zone, unit, course)
+        lesson = Lesson(secrets.token_hex(8), now(), tuple(files), airplane, standard, zone, unit, course, by)
         (self._lessons / lesson.id).mkdir(mode=0o700)
         return self.keep(lesson)
 

@@ -11,7 +11,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from chalkwing.book import people, reports
-from chalkwing.book.course import PLAIN, course_in_force, read_course
+from chalkwing.book.course import PLAIN, Course, course_in_force, read_course
 from chalkwing.book.handover import handover
 from chalkwing.book.progress.chance import NEXT, UNSEEN, Chance, chances
 from chalkwing.book.reports import ElementLine
@@ -22,6 +22,7 @@ from chalkwing.maneuvers import definitions
 from chalkwing.web.book_pages import unit_titles
 from chalkwing.web.lessons import desk_of
 from chalkwing.web.pages import page
+from chalkwing.web.viewing import viewer_of
 
 _PICTURE = (460.0, 150.0)
 _LESSONS = 12
@@ -38,7 +39,8 @@ def _student(request: Request) -> dict[str, Any]:
         one = people.by_number(session, request.path_params["id"])
         course = course_in_force(session)
         report = reports.student_report(session, one)
-        told = chances(session, one)
+        # Whether students see it is the school's to say: a number read too early does harm.
+        told = chances(session, one) if _sees_chance(request, course) else []
         return {
             "id": one.id,
             "report": report,
@@ -50,6 +52,13 @@ def _student(request: Request) -> dict[str, Any]:
             "unseen": UNSEEN,
             "next": NEXT,
         }
+
+
+def _sees_chance(request: Request, course: Course | None) -> bool:
+    viewer = viewer_of(request)
+    return (
+        viewer is None or not viewer.student_only or (course is not None and course.rules.students_see_chance)
+    )
 
 
 def _by_kind(elements: Sequence[ElementLine], told: Sequence[Chance]) -> list[dict[str, Any]]:

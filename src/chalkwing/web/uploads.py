@@ -8,16 +8,20 @@ from pathlib import Path
 from typing import Any
 
 from anyio import to_thread
+from sqlalchemy import select
 from starlette.requests import ClientDisconnect, Request
 from starlette.responses import JSONResponse
 
 from chalkwing.airplane import sheet_names
+from chalkwing.book.accounts.entry import Viewer
+from chalkwing.book.accounts.tables import Upload
 from chalkwing.errors import RefusedRequest
 from chalkwing.maneuvers import standards
 from chalkwing.web.desk import Desk
 from chalkwing.web.records import OF_THE_BOOK
 from chalkwing.web.settings import MEGABYTE, Settings
 from chalkwing.web.shelf import Shelf, StoredFile, shown_name
+from chalkwing.web.viewing import viewer_of
 
 
 async def take_file(request: Request) -> JSONResponse:
@@ -28,6 +32,9 @@ async def take_file(request: Request) -> JSONResponse:
         stored = await _kept(request.stream(), name, desk.shelf, desk.settings)
     except ClientDisconnect:
         raise RefusedRequest("the upload broke off.", where=name, next_step="Send it again.") from None
+    one = viewer_of(request)
+    if one is not None:
+        await to_thread.run_sync(_note_upload, desk, one, stored.sha256)
     return JSONResponse({"sha256": stored.sha256, "name": stored.name, "size": stored.size}, status_code=201)
 
 
@@ -68,9 +75,31 @@ async def open_lesson(request: Request) -> JSONResponse:
     """``POST /lessons``: recordings taken in before become a lesson."""
     desk: Desk = request.app.state.desk
     asked = await _asked(request, desk.settings)
+    one = viewer_of(request)
+    if one is not None:
+        digests = {file.sha256 for file in asked["files"]}
+        await to_thread.run_sync(_refuse_what_others_sent, desk, one, digests)
+        asked["by"] = one.person
     lesson = desk.shelf.put(**asked)
     desk.begin(lesson)
     return JSONResponse({"id": lesson.id, "url": f"/lesson/{lesson.id}"}, status_code=201)
+
+
+def _note_upload(desk: Desk, one: Viewer, sha256: str) -> None:
+    """Keep who sent a recording."""
+    with desk.book.writing() as session:
+        if session.get(Upload, (one.person, sha256)) is None:
+            session.add(Upload(person_id=one.person, sha256=sha256))
+
+
+def _refuse_what_others_sent(desk: Desk, one: Viewer, digests: set[str]) -> None:
+    """A digest is no key: whoever learns one does not come to see the recording by it."""
+    with desk.book.reading() as session:
+        sent = select(Upload.sha256).where(Upload.person_id == one.person, Upload.sha256.in_(digests))
+        if set(session.scalars(sent)) != digests:
+            raise RefusedRequest(
+                "this recording was not sent by you.", where="files", next_step="Upload it again."
+            )
 
 
 async def _asked(request: Request, settings: Settings) -> dict[str, Any]:
@@ -115,11 +144,12 @@ def _files(given: Any, settings: Settings) -> list[StoredFile]:
 
 
 async def plain_body(request: Request) -> dict[str, Any]:
-    """The JSON object that a script sent."""
+    """The JSON object that a script sent; where somebody is signed in, it is by them, whatever it says."""
     try:
         plain = await request.json()
     except ValueError:
         raise RefusedRequest("what was sent is not JSON.") from None
     if not isinstance(plain, dict):
         raise RefusedRequest("what was sent is not a JSON object.")
-    return plain
+    one = viewer_of(request)
+    return plain if one is None else {**plain, "by": one.name}

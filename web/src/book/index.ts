@@ -20,7 +20,7 @@ document.addEventListener("submit", (event) => {
 });
 
 async function post(form: HTMLFormElement): Promise<void> {
-  const by = await who();
+  const by = form.dataset.post === "/sign-in" ? "" : await who();
   if (by === null) return;
   const refusal = form.querySelector<HTMLElement>(".refusal");
   if (refusal) refusal.hidden = true;

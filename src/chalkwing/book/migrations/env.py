@@ -5,6 +5,7 @@ from __future__ import annotations
 from alembic import context
 
 from chalkwing.book import tables  # noqa: F401 - its import fills the metadata
+from chalkwing.book.accounts import tables as account_tables  # noqa: F401 - and this one the rest of it
 from chalkwing.book.columns import Table
 
 context.configure(
