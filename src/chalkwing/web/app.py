@@ -18,6 +18,7 @@ from starlette.types import Scope
 from chalkwing.book.accounts.passwords import Hasher
 from chalkwing.errors import ChalkwingError, RefusedRequest
 from chalkwing.web import (
+    account_pages,
     book_pages,
     changes,
     common_pages,
@@ -65,7 +66,7 @@ def create_app(settings: Settings | None = None, *, assets: Assets | None = None
         school=chosen.school,
     )
     routes = _routes(built, school=chosen.school is not None)
-    gate = [] if chosen.school is None else [Middleware(Gate, desk=desk, school=chosen.school, routes=routes)]
+    gate = [] if chosen.school is None else [Middleware(Gate, desk=desk, school=chosen.school)]
     app = Starlette(
         routes=routes,
         middleware=[guard, *gate, Middleware(GZipMiddleware, minimum_size=1000)],
@@ -158,6 +159,15 @@ def _school_routes() -> list[Route]:
         Route("/sign-in", door.sign_in_page),
         Route("/sign-in", door.sign_in, methods=["POST"]),
         Route("/sign-out", door.sign_out, methods=["POST"]),
+        Route("/account", account_pages.account_page),
+        Route("/account/password", account_pages.change_password, methods=["POST"]),
+        Route("/invitation", account_pages.invitation_page),
+        Route("/invitation", account_pages.accept_invitation, methods=["POST"]),
+        Route("/accounts", account_pages.accounts_page),
+        Route("/accounts", account_pages.invite_person, methods=["POST"]),
+        Route("/accounts/{id:int}", account_pages.change_account, methods=["POST"]),
+        Route("/assignments", account_pages.change_assignment, methods=["POST"]),
+        Route("/audit", account_pages.audit_page),
     ]
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote
@@ -12,7 +12,6 @@ from anyio import to_thread
 from starlette.datastructures import Headers
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
-from starlette.routing import BaseRoute
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from chalkwing.book.accounts import audit, entry
@@ -45,11 +44,10 @@ class _Outcome:
 class Gate:
     """Middleware: every request is held against the table of `chalkwing.web.access`."""
 
-    def __init__(self, app: ASGIApp, *, desk: Desk, school: School, routes: Sequence[BaseRoute]) -> None:
+    def __init__(self, app: ASGIApp, *, desk: Desk, school: School) -> None:
         self._app = app
         self._desk = desk
         self._school = school
-        self._routes = routes
         self._lately: dict[tuple[object, ...], float] = {}
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -57,7 +55,7 @@ class Gate:
         if scope["type"] != "http":
             await self._app(scope, receive, send)
             return
-        found = access.matched(self._routes, scope)
+        found = access.matched(scope["app"].routes, scope)
         name, named = found if found is not None else (None, {})
         if name == _OPEN:
             await self._app(scope, receive, send)

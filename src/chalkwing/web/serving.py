@@ -7,13 +7,14 @@ import webbrowser
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import uvicorn
 
 from chalkwing.book import open_book
 from chalkwing.errors import RefusedRequest
 from chalkwing.web.app import create_app
-from chalkwing.web.settings import Settings
+from chalkwing.web.settings import School, Settings
 from chalkwing.web.shelf import Shelf, StoredFile, shown_name
 
 
@@ -33,10 +34,35 @@ def run(
         settings = replace(settings, hosts=(*settings.hosts, named))
     address = f"http://{named}:{listening.getsockname()[1]}{path}"
     config = uvicorn.Config(
-        create_app(settings), log_level="warning", server_header=False, timeout_graceful_shutdown=3
+        create_app(settings),
+        log_level="warning",
+        server_header=False,
+        timeout_graceful_shutdown=3,
+        # A proxy on this machine says from where a request comes; without one nobody else may say it.
+        proxy_headers=settings.school is not None and settings.school.address is not None,
+        forwarded_allow_ips="127.0.0.1",
     )
     server = _Announcing(config, lambda: _announce(address, show=show, say=say))
     server.run(sockets=[listening])
+
+
+def in_a_school(settings: Settings, address: str | None) -> Settings:
+    """The settings of a server with accounts, which browsers reach at ``address``."""
+    if address is None:
+        return replace(settings, school=School())
+    parts = urlsplit(address)
+    if parts.scheme not in ("http", "https") or not parts.hostname or parts.path not in ("", "/"):
+        raise RefusedRequest(
+            "this is no address of a server.",
+            where=address,
+            next_step="Write it as browsers open it, such as https://record.hollin-field.example.",
+        )
+    host = f"[{parts.hostname}]" if ":" in parts.hostname else parts.hostname
+    return replace(
+        settings,
+        school=School(address=f"{parts.scheme}://{parts.netloc}"),
+        hosts=(*settings.hosts, host),
+    )
 
 
 def opened(

@@ -5,6 +5,8 @@ import { startWho, who } from "../who";
 import { startFiles } from "./files";
 import { startMaking, startMarking } from "./marking";
 
+// Forms of people who are not signed in yet.
+const NAMELESS = new Set(["/sign-in", "/invitation"]);
 const REMEMBERED = "chalkwing-chosen-";
 
 startWho();
@@ -12,6 +14,11 @@ startFiles();
 startMarking();
 startMaking();
 for (const field of document.querySelectorAll<HTMLSelectElement>("select[data-remember]")) remember(field);
+// The secret of an invitation stands behind the #: browsers send it nowhere until the form does.
+for (const field of document.querySelectorAll<HTMLInputElement>("input[data-fragment]")) {
+  field.value = location.hash.slice(1);
+  history.replaceState(null, "", location.pathname);
+}
 document.addEventListener("submit", (event) => {
   const form = (event.target as Element).closest<HTMLFormElement>("form[data-post]");
   if (!form) return;
@@ -20,14 +27,15 @@ document.addEventListener("submit", (event) => {
 });
 
 async function post(form: HTMLFormElement): Promise<void> {
-  const by = form.dataset.post === "/sign-in" ? "" : await who();
+  const by = NAMELESS.has(form.dataset.post ?? "") ? "" : await who();
   if (by === null) return;
   const refusal = form.querySelector<HTMLElement>(".refusal");
   if (refusal) refusal.hidden = true;
   document.body.classList.add("busy");
   try {
-    const answer = await send<{ url?: string }>("POST", form.dataset.post ?? "", { ...plain(form), by });
-    if (answer.url) location.assign(answer.url);
+    const answer = await send<{ url?: string; link?: string }>("POST", form.dataset.post ?? "", { ...plain(form), by });
+    if (answer.link) showLink(form, answer.link);
+    else if (answer.url) location.assign(answer.url);
     else location.reload();
   } catch (error) {
     if (refusal) {
@@ -37,6 +45,14 @@ async function post(form: HTMLFormElement): Promise<void> {
   } finally {
     document.body.classList.remove("busy");
   }
+}
+
+// A link that is told once: it stays on the page until the page is left.
+function showLink(form: HTMLFormElement, link: string): void {
+  const place = form.querySelector<HTMLElement>(".link-given");
+  if (!place) return;
+  place.hidden = false;
+  place.textContent = `Hand this link over yourself; it works once: ${link}`;
 }
 
 // What a form holds: boxes of one name as a list, everything else by its name.

@@ -29,7 +29,7 @@ _FORGOTTEN = timedelta(days=1)
 class Rules:
     """How long what lasts, and how many tries go before waiting begins.
 
-    Waiting doubles with every further try, from one second up to ``longest_wait``.
+    Waiting doubles with every further try, from two seconds up to ``longest_wait``.
     """
 
     cost: Cost = field(default_factory=Cost)
@@ -170,11 +170,11 @@ def waiting(count: int, free: int, longest: timedelta) -> timedelta:
     """How long the next try must wait after ``count`` that failed.
 
     >>> [waiting(k, 5, timedelta(minutes=15)).total_seconds() for k in (4, 5, 6, 9, 40)]
-    [0.0, 1.0, 2.0, 16.0, 900.0]
+    [0.0, 2.0, 4.0, 32.0, 900.0]
     """
     if count < free:
         return timedelta(0)
-    return min(timedelta(seconds=2 ** min(count - free, 20)), longest)
+    return min(timedelta(seconds=2 ** min(count - free + 1, 20)), longest)
 
 
 def _left(until: datetime, instant: datetime) -> int:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from chalkwing.cli.book.accounts import account, accounts, assign, log
 from chalkwing.cli.book.common import common
 from chalkwing.cli.book.course import course, handover, mark
 from chalkwing.cli.book.entering import add, airplane, person
@@ -33,5 +34,6 @@ def book() -> None:
 for command in (
     add, show, student, progress, handover, label, mark, note, sign, judge_again, course, common,
     marks, readings, person, people, airplane, verify, backup, restore, export, erase, due,
+    account, accounts, assign, log,
 ):  # fmt: skip
     book.add_command(command)
