@@ -58,11 +58,13 @@ def axe() -> str:
 
 
 @contextmanager
-def served(folder: Path) -> Iterator[str]:
+def served(folder: Path, settings: Settings | None = None) -> Iterator[str]:
     """The address of a server over ``folder``, in a thread of its own."""
     listening = socket.socket()
     listening.bind(("127.0.0.1", 0))
-    server = uvicorn.Server(uvicorn.Config(create_app(Settings(folder=folder)), log_level="warning"))
+    server = uvicorn.Server(
+        uvicorn.Config(create_app(settings or Settings(folder=folder)), log_level="warning")
+    )
     thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
     thread.start()
     while not server.started:
