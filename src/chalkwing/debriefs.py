@@ -275,7 +275,8 @@ class ManeuverReport:
     ``reference`` says for which mass and air the plan beside the points was solved, or why there is none.
     ``corrected`` tells that a person added, renamed or trimmed it; ``found`` is then what was found by
     itself, null for one that was added. ``corrections`` are the numbers of those that touched it, from 1.
-    ``number`` is its own in the lesson, from 1; ``part_word`` what a part of it is called.
+    ``number`` is its own in the lesson, from 1; ``part_word`` what a part of it is called. ``leading_facts``
+    are the ids of the facts that are told first.
     """
 
     kind: str
@@ -302,6 +303,7 @@ class ManeuverReport:
     corrections: tuple[int, ...] = ()
     number: int = 0
     part_word: str = "half"
+    leading_facts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

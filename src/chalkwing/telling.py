@@ -197,6 +197,7 @@ def maneuver_report(
         elements=tuple(_element_report(each) for each in (*judgement.elements, *judgement.facts)),
         reference=None if stick is None else stick.told(),
         reference_ground=tuple(_ground_report(each) for each in judgement.places),
+        leading_facts=definition.leading_facts,
     )
 
 

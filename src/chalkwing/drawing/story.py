@@ -4,25 +4,34 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from chalkwing.drawing.labels import Box, Label, place
 from chalkwing.drawing.letters import text_width
 from chalkwing.drawing.palette import Style
 from chalkwing.drawing.scales import Scale, nice_step, padded, ticks
 from chalkwing.drawing.strokes import path, thinned
 from chalkwing.drawing.svg import XY, Canvas
-from chalkwing.views.story import Span, Story
+from chalkwing.views.story import Passage, Span, Story
 
+_ROW = 1.6
+"""Height of a row under the clock, in sizes of text."""
+_LONGEST_MARK = 18
 _STEPS_S = (30.0, 60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0, 7200.0)
 
 
 def story_strip(story: Story, *, size: tuple[float, float], style: Style) -> str:
     """The picture as SVG: a line in the first chalk where a maneuver was found, in soft ink elsewhere.
 
-    Each span's name stands at its highest place; where there is no room its number alone.
+    Each span's name stands at its highest place; where there is no room its number alone. A mark made in
+    flight is a diamond on the line. Under the clock run the phases of the flight, and whose each stretch was.
     """
     width, height = size
     canvas = Canvas(width, height, title="The flight: altitude against time, with the maneuvers found")
-    top, bottom = 3.4 * style.text, height - (2.8 if story.phases else 1.7) * style.text
+    top = 3.4 * style.text
+    bottom = (
+        height - (2.8 if story.phases else 1.7) * style.text - (_ROW * style.text if story.people else 0.0)
+    )
     left, right = text_width("10,000", style.text) + 0.9 * style.text, width - 0.4 * style.text
     across, up = _scales(story, left, right, top, bottom)
     canvas.open_group(
@@ -31,6 +40,8 @@ def story_strip(story: Story, *, size: tuple[float, float], style: Style) -> str
     )  # fmt: skip
     _draw_ticks(canvas, style, story, across, up, bottom)
     _draw_phases(canvas, style, story, across, bottom)
+    if story.people:
+        _draw_people(canvas, style, story.people, across, height - _ROW * style.text)
     lines: list[list[XY]] = []
     labels: list[Label] = []
     for time, altitude in story.flights:
@@ -46,8 +57,9 @@ def story_strip(story: Story, *, size: tuple[float, float], style: Style) -> str
             if len(inside) > 1:
                 canvas.polyline(inside, color=style.palette.first, width=style.flown)
                 labels.append(_label(span, inside, style))
+    marks = [] if not lines else _draw_marks(canvas, style, story, across, up)
     frame = Box(left, 0.2 * style.text, width, bottom)
-    for placed in place(_named(labels, style), size=style.text, frame=frame, lines=lines):
+    for placed in place([*_named(labels, style), *marks], size=style.text, frame=frame, lines=lines):
         text = placed.label.text
         canvas.text(placed.start, text, size=style.text, color=placed.label.color, halo=style.palette.ground)
     canvas.close_group()
@@ -89,9 +101,39 @@ def _draw_phases(canvas: Canvas, style: Style, story: Story, across: Scale, bott
     text, soft = style.text, style.palette.soft
     for phase in story.phases:
         left, right = across(phase.start_s), across(phase.end_s)
-        if text_width(phase.title, text) + 0.5 * text <= right - left:
+        if text_width(phase.said, text) + 0.5 * text <= right - left:
             canvas.line((left, bottom), (left, bottom + 1.1 * text), color=soft, width=0.8)
-            canvas.text((left + 0.3 * text, bottom + 1.0 * text), phase.title, size=text, color=soft)
+            canvas.text((left + 0.3 * text, bottom + 1.0 * text), phase.said, size=text, color=soft)
+
+
+def _draw_marks(canvas: Canvas, style: Style, story: Story, across: Scale, up: Scale) -> list[Label]:
+    """A diamond for each mark made in flight, and what was marked."""
+    labels, size = [], 0.36 * style.text
+    for mark in story.marks:
+        for time, altitude in story.flights:
+            if time[0] <= mark.t_s <= time[-1]:
+                x, y = across(mark.t_s), up(float(np.interp(mark.t_s, time, altitude)))
+                corners = [(x, y - size), (x + size, y), (x, y + size), (x - size, y), (x, y - size)]
+                canvas.polyline(corners, color=style.palette.ink, width=0.5 * style.flown)
+                labels.append(Label((x, y), _shortened(mark.text), style.palette.ink, gap=0.7 * style.text))
+    return labels
+
+
+def _shortened(text: str) -> str:
+    """A mark on the strip is a word or two; the whole of it stands in the list."""
+    return text if len(text) <= _LONGEST_MARK else text[: _LONGEST_MARK - 1].rstrip() + "…"
+
+
+def _draw_people(canvas: Canvas, style: Style, passages: Sequence[Passage], across: Scale, y: float) -> None:
+    """Whose part it was: a line broken where the next begins, with the names where there is room."""
+    text, soft = style.text, style.palette.soft
+    for each in passages:
+        start, end = (min(max(across(t), across.start), across.end) for t in (each.start_s, each.end_s))
+        middle, stop = y + 0.25 * text, max(start, end - 0.2 * text)
+        canvas.line((start, middle), (stop, middle), color=soft, width=1.0)
+        canvas.line((start, y), (start, y + 0.5 * text), color=soft, width=1.0)
+        if text_width(each.said, text) + 0.3 * text < end - start:
+            canvas.text((start + 0.3 * text, y + 1.2 * text), each.said, size=text, color=soft)
 
 
 def _label(span: Span, inside: Sequence[XY], style: Style) -> Label:

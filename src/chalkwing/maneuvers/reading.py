@@ -123,6 +123,7 @@ def _definition(fields: Fields) -> Definition:
         errors=fields.each("error", _common_error),
         ground=_ground(fields),
         whole=fields.each("whole", partial(_range, known=WHOLE)),
+        leading_facts=fields.texts("leading_facts"),
     )
 
 
@@ -399,6 +400,12 @@ def _check_names(definition: Definition, faults: list[Fault]) -> None:
             for id_ in error.measures
             if id_ not in ids
         )
+    facts = [measure.id for measure in definition.facts]
+    faults.extend(
+        Fault("leading_facts", f"no fact is called {id_!r}")
+        for id_ in definition.leading_facts
+        if id_ not in facts
+    )
     for index, point in enumerate(definition.points):
         if point.name in EVENTS and point.where.event != point.name:
             faults.append(

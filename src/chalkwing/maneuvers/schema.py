@@ -279,6 +279,8 @@ class Definition:
     whole: tuple[Range, ...] = ()
     """Where a quantity of the whole stretch lies: what a leg cannot say. Serves the finder; no limit. A range
     with an open end can only speak against: what lies within it is nothing special."""
+    leading_facts: tuple[str, ...] = ()
+    """Ids of the facts that are told before all others, in this order."""
 
     def point(self, name: str) -> Point:
         """The point called ``name``; a KeyError cannot happen for names that the definition itself uses."""

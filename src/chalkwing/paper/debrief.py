@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from chalkwing import words
-from chalkwing.debriefs import Debrief, ManeuverReport, MarkReport, StretchReport, WindReport
+from chalkwing.debriefs import Debrief, ManeuverReport, MarkReport, WindReport
 from chalkwing.drawing.maneuver import (
     has_nose_path,
     horizon_figure,
@@ -26,6 +26,7 @@ from chalkwing.paper.fonts import fonts
 from chalkwing.trunk import Debriefed
 from chalkwing.units import POUND
 from chalkwing.views import ManeuverView, views_of
+from chalkwing.views.stall_speed import stall_speeds_said
 from chalkwing.views.story import Story, story_of
 from chalkwing.views.table import FactRow, Row, table_of
 
@@ -75,7 +76,8 @@ def debrief_pdf(found: Debriefed, *, paper: str = "a4") -> bytes:
         "paper": {"width": sheet.width, "height": sheet.height, "margin": sheet.margin},
         "lesson": _lesson(debrief, story, sheet),
         "maneuvers": [
-            _maneuver(view, story, sheet, number) for number, view in enumerate(views_of(found), start=1)
+            _maneuver(view, debrief, story, sheet, number)
+            for number, view in enumerate(views_of(found), start=1)
         ],
         "caution": debrief.caution,
     }
@@ -111,7 +113,8 @@ def _lesson(debrief: Debrief, story: Story, sheet: Sheet) -> dict[str, object]:
             for number, each in enumerate(debrief.maneuvers, start=1)
         ],
         "marks": [_mark(each, debrief, story) for each in debrief.marks],
-        "who": [_whose(each, story) for each in debrief.stretches],
+        "who": story.people_said,
+        "stall_speeds": list(stall_speeds_said(debrief)),
         "wind": [wind_said(row, story) for row in debrief.wind],
         "notes": list(dict.fromkeys(_notes(debrief))),
     }
@@ -124,15 +127,6 @@ def _mark(mark: MarkReport, debrief: Debrief, story: Story) -> list[str]:
         title = debrief.maneuvers[mark.maneuver - 1].title.lower()
         where = f"{'in' if mark.inside else 'near'} {mark.maneuver} {title}"
     return [words.clock(story.start_utc, mark.t_s), mark.text, where]
-
-
-def _whose(stretch: StretchReport, story: Story) -> str:
-    """Whose lesson a stretch was, and who flew in it, as a person said."""
-    flown = {"student": "the student flew", "instructor": "the instructor flew", "shared": "both flew"}
-    parts = [stretch.student, f"with {stretch.instructor}" if stretch.instructor else None]
-    parts.append(flown.get(stretch.flown_by or ""))
-    named = ", ".join(part for part in parts if part)
-    return f"{story.clock(stretch.start_s)} to {story.clock(stretch.end_s)}: {named}"
 
 
 def wind_said(row: WindReport, story: Story) -> list[str]:
@@ -162,7 +156,9 @@ def _notes(debrief: Debrief) -> list[str]:
 # --- One maneuver -------------------------------------------------------------------------------------------
 
 
-def _maneuver(view: ManeuverView, story: Story, sheet: Sheet, number: int) -> dict[str, object]:
+def _maneuver(
+    view: ManeuverView, debrief: Debrief, story: Story, sheet: Sheet, number: int
+) -> dict[str, object]:
     """Everything the template prints: it lays out and decides nothing."""
     report, table = view.report, table_of(view.report)
     first, last = (words.clock(story.start_utc, each) for each in (report.start_s, report.end_s))
@@ -177,19 +173,25 @@ def _maneuver(view: ManeuverView, story: Story, sheet: Sheet, number: int) -> di
         "sources": table.sources,
         "notes": list(table.notes),
         "plan": plan_told(report),
+        "leading": [_leading(row) for row in table.leading],
+        "day": list(stall_speeds_said(debrief, report)),
         "facts": [_fact(row) for row in table.facts],
-        "told": [f"{row.title}: {row.told}" for row in table.rows if row.told],
+        "told": [
+            *(f"{row.title}: {row.told}" for row in table.rows if row.told),
+            *story.said_in(report.number),
+        ],
     }
 
 
 def _pictures(view: ManeuverView, sheet: Sheet) -> dict[str, object]:
     wide = sheet.inner
     names = list(main_quantities(view))
+    table, leads = table_of(view.report), bool(view.report.leading_facts)
     free = 0.0 if has_nose_path(view) else sheet.nose
     # What goes by time leaves the nose path's room to its many facts, or where they are few to profiles.
-    if free and len(table_of(view.report).facts) <= _FEW_FACTS:
+    if free and not leads and len(table.facts) <= _FEW_FACTS:
         names += list(more_quantities(view))[:2]
-    bare = not any(element.verdict for element in view.report.elements)
+    bare = not leads and not any(element.verdict for element in view.report.elements)
     share = _PLAN_SHARE * (1.3 if bare else 1.0)
     across = share * wide
     tall = sheet.profile * len(names) + 20.0
@@ -218,6 +220,16 @@ def _row(row: Row) -> dict[str, str]:
 
 def _fact(row: FactRow) -> list[str]:
     return [row.title, " · ".join(row.values)]
+
+
+def _leading(row: FactRow) -> dict[str, str]:
+    """With its ± at once, and what belongs to it: how much height a recovery took is the lesson."""
+    values = zip(row.values, row.doubts, strict=True)
+    return {
+        "title": row.title,
+        "value": " · ".join(f"{value} {doubt}".strip() for value, doubt in values),
+        "remark": row.remark,
+    }
 
 
 def plan_told(report: ManeuverReport) -> str:

@@ -15,6 +15,7 @@ from chalkwing.paper.debrief import wind_said
 from chalkwing.paper.page import NARROW, Pictures, environment, maneuver_body
 from chalkwing.trunk import Debriefed
 from chalkwing.views import views_of
+from chalkwing.views.stall_speed import stall_speeds_said
 from chalkwing.views.story import Story, story_of
 from chalkwing.views.table import table_of
 
@@ -54,6 +55,8 @@ def debrief_html(found: Debriefed) -> bytes:
                 {"title": each.title, "clock": story.clock(each.start_s), "table": table_of(each)}
                 for each in debrief.maneuvers
             ],
+            story=story,
+            stall_speeds=list(stall_speeds_said(debrief)),
             wind=[wind_said(row, story) for row in debrief.wind],
             bodies=[
                 maneuver_body(view, number=number, story=story)

@@ -113,8 +113,14 @@ def _element_line(cells: list[Row | None]) -> ElementLine:
     return ElementLine(known[0].title, known[0].which, limit, tuple(cells))
 
 
+def _facts(attempt: Attempt) -> tuple[FactRow, ...]:
+    """All facts, those told first before the others."""
+    table = table_of(attempt.view.report)
+    return table.leading + table.facts
+
+
 def fact_lines(attempts: Sequence[Attempt]) -> list[FactLine]:
     """The facts side by side."""
-    tables = [{row.title: row for row in table_of(each.view.report).facts} for each in attempts]
+    tables = [{row.title: row for row in _facts(each)} for each in attempts]
     titles = dict.fromkeys(title for table in tables for title in table)
     return [FactLine(title, tuple(table.get(title) for table in tables)) for title in titles]

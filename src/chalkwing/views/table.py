@@ -11,6 +11,7 @@ from chalkwing.debriefs import ElementReport, ManeuverReport, Verdict
 _SURE = 1.96
 """Standard deviations of a band that holds the truth 95 times in 100."""
 _STANDS_IN = " stands in: "
+_CANNOT_TELL = words.WORDS["cannot_tell"]
 
 
 @dataclass(frozen=True)
@@ -40,21 +41,29 @@ class Row:
 
 @dataclass(frozen=True)
 class FactRow:
-    """One fact, for which nothing is published: a value for each half, with its ±."""
+    """One fact, for which nothing is published: a value for each half, with its ±.
+
+    ``leading`` is one that the definition has told before all others.
+    """
 
     title: str
     values: tuple[str, ...]
     doubts: tuple[str, ...]
     remark: str
+    leading: bool = False
 
 
 @dataclass(frozen=True)
 class Table:
-    """What is said of one maneuver: the sentence on top, elements, facts, where the limits are from."""
+    """What is said of one maneuver: the sentence on top, elements, facts, where the limits are from.
+
+    ``leading`` are the facts told first, those that cannot be told among them; ``facts`` are the others.
+    """
 
     sentence: str
     counts: str
     rows: tuple[Row, ...]
+    leading: tuple[FactRow, ...]
     facts: tuple[FactRow, ...]
     sources: str
     notes: tuple[str, ...]
@@ -64,11 +73,14 @@ class Table:
 def table_of(report: ManeuverReport) -> Table:
     """The table of one maneuver."""
     judged = [each for each in report.elements if each.verdict is not None]
-    facts = [each for each in report.elements if each.verdict is None]
+    every = [each for each in report.elements if each.verdict is None]
+    first = [each for id_ in report.leading_facts for each in every if each.id == id_]
+    facts = [each for each in every if each.id not in report.leading_facts]
     return Table(
         sentence=sentence(report),
         counts=counts(judged),
         rows=tuple(_row(each, halved=_is_halved(judged)) for each in judged),
+        leading=tuple(_fact_rows(first, leading=True)),
         facts=tuple(_fact_rows(facts)),
         sources="; ".join(dict.fromkeys(_source(each) for each in judged if each.document)),
         notes=tuple(_notes(judged)),
@@ -239,20 +251,25 @@ def _notes(judged: Sequence[ElementReport]) -> Iterator[str]:
 # --- Facts --------------------------------------------------------------------------------------------------
 
 
-def _fact_rows(facts: Sequence[ElementReport]) -> Iterator[FactRow]:
-    """One row a fact, its halves side by side."""
+def _fact_rows(facts: Sequence[ElementReport], *, leading: bool = False) -> Iterator[FactRow]:
+    """One row a fact, its halves side by side. A leading one without a value says so in its place."""
     rows: dict[str, list[ElementReport]] = {}
     for each in facts:
-        if each.value is not None:
+        if each.value is not None or leading:
             rows.setdefault(each.id, []).append(each)
     for these in rows.values():
         remarks = [each.note for each in these if each.note and _STANDS_IN not in each.note]
         remarks += [each.reason for each in these if each.reason]
         yield FactRow(
             title=these[0].title,
-            values=tuple(words.amount(each.value or 0.0, each.unit) for each in these),
+            values=tuple(
+                _CANNOT_TELL if each.value is None else words.amount(each.value, each.unit) for each in these
+            ),
             doubts=tuple(_doubt(each) for each in these),
-            remark=" ".join(words.sentence(text) for text in dict.fromkeys(remarks)),
+            remark=" ".join(
+                words.sentence(text.removeprefix(f"{_CANNOT_TELL}: ")) for text in dict.fromkeys(remarks)
+            ),
+            leading=leading,
         )
 
 

@@ -23,6 +23,7 @@ from chalkwing.find import can_find
 from chalkwing.maneuvers import definitions, standards
 from chalkwing.paper.debrief import SHEETS
 from chalkwing.paper.page import maneuver_body
+from chalkwing.views.stall_speed import stall_speeds_said
 from chalkwing.web import blind
 from chalkwing.web.desk import Desk, Work
 from chalkwing.web.journal import Entry
@@ -99,6 +100,8 @@ def _lesson_context(lesson: Lesson, told: Told, entries: Sequence[Entry]) -> dic
         "debrief": told.debrief,
         "outline": outline(told.debrief, told.story, entries),
         "start_utc": told.story.start_utc,
+        "story": told.story,
+        "stall_speeds": list(stall_speeds_said(told.debrief)),
         "strip": strip_of(told.story),
         "flown_by": FLOWN_BY,
         "flown_words": {value: said for value, said, _ in FLOWN_BY},

@@ -158,7 +158,7 @@ def notes_of(
     mine = of_maneuver(debrief.maneuvers[number - 1], standing)
     notes = [_note(each, start) for each in mine if each["act"] == NOTE]
     marks = [
-        _note({"at_s": each.t_s, "text": each.text, "by": each.by}, start)
+        _note({"at_s": each.t_s, "text": each.text, "by": f"{each.by}, marked in flight"}, start)
         for each in debrief.marks
         if each.maneuver == number
     ]
