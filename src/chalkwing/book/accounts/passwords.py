@@ -6,10 +6,10 @@ The cost is the second recommended option of RFC 9106 (64 MiB, three passes, fou
 
 from __future__ import annotations
 
+import secrets
 import threading
 import unicodedata
 from dataclasses import dataclass
-from functools import cached_property
 
 from argon2 import PasswordHasher
 from argon2.exceptions import InvalidHashError, VerificationError
@@ -37,6 +37,9 @@ class Hasher:
 
     def __init__(self, cost: Cost) -> None:
         self._argon2 = PasswordHasher(time_cost=cost.passes, memory_cost=cost.memory, parallelism=cost.lanes)
+        # A hash that no password is known of: an unknown name takes as long as a wrong password. Made now, as
+        # the first to be refused would else wait for it.
+        self._nobodys = self._argon2.hash(secrets.token_hex(32))
 
     def hash(self, password: str) -> str:
         """The hash of a password, with a salt of its own."""
@@ -55,11 +58,6 @@ class Hasher:
     def is_old(self, hashed: str) -> bool:
         """Whether a hash was made at another cost than today's."""
         return self._argon2.check_needs_rehash(hashed)
-
-    @cached_property
-    def _nobodys(self) -> str:
-        """A hash that no password is known of: an unknown name takes as long as a wrong password."""
-        return self._argon2.hash("nobody has this password")
 
 
 def _normal(password: str) -> str:
