@@ -17,7 +17,9 @@ from chalkwing.errors import FaultyDefinition
 from chalkwing.maneuvers import definition
 from chalkwing.maneuvers.reading import definition_from, parse_toml
 from chalkwing.paper import debrief_pdf
+from chalkwing.paper.page import maneuver_body
 from chalkwing.trunk import Debriefed
+from chalkwing.views import views_of
 from chalkwing.views.stall_speed import stall_speeds_said
 from chalkwing.views.story import story_of
 from chalkwing.views.table import table_of
@@ -163,3 +165,17 @@ def test_whose_part_and_the_phases_run_under_the_strip(lesson: Debriefed, texts:
     assert story.phases
     strip = story_strip(story, size=(1400.0, 220.0), style=ON_PAPER)
     assert any(f">{each.said}<" in strip for each in story.phases)
+
+
+def test_the_sheet_of_a_maneuver_tells_leading_facts_and_marks(lesson: Debriefed) -> None:
+    story, views = story_of(lesson), views_of(lesson)
+    stall = maneuver_body(views[0], number=1, story=story, marks=True)
+    assert "What it showed" in stall
+    assert stall.index("The fact called height_lost") < stall.index(
+        "More facts, for which nothing is published"
+    )
+    turn = maneuver_body(views[1], number=2, story=story, marks=True)
+    assert "What it showed" not in turn
+    assert "late on the rudder (Per Askell)" in turn
+    # The page of the server lists them among its notes instead.
+    assert "late on the rudder" not in maneuver_body(views[1], number=2, story=story)

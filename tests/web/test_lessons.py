@@ -114,6 +114,8 @@ def test_notes_and_marks_stand_on_their_maneuver(desk, lesson):
     assert [each["text"] for each in beside["notes"] if "ball" in each["text"]] == ["ball <out> left"]
     assert "<out>" not in page
     assert any(each["text"] == "rudder" for each in debrief(desk, lesson)["marks"])
+    marked = desk.page(lesson).text.split("Marked in flight")[1].split("</section>")[0]
+    assert "rudder (Tomas Vell" in marked
 
 
 def test_an_instructors_verdict_stands_beside_the_computed_one(desk, lesson):

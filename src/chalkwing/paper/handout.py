@@ -59,7 +59,7 @@ def debrief_html(found: Debriefed) -> bytes:
             stall_speeds=list(stall_speeds_said(debrief)),
             wind=[wind_said(row, story) for row in debrief.wind],
             bodies=[
-                maneuver_body(view, number=number, story=story)
+                maneuver_body(view, number=number, story=story, marks=True)
                 for number, view in enumerate(views_of(found), start=1)
             ],
         )

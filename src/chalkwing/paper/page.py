@@ -44,7 +44,7 @@ class Pictures:
     narrow: Markup
 
 
-def maneuver_body(view: ManeuverView, *, number: int, story: Story) -> Markup:
+def maneuver_body(view: ManeuverView, *, number: int, story: Story, marks: bool = False) -> Markup:
     """Everything between a page's heading bar and its caution.
 
     Parameters
@@ -53,6 +53,8 @@ def maneuver_body(view: ManeuverView, *, number: int, story: Story) -> Markup:
         Of the maneuver in its lesson, from 1.
     story
         Gives the clock.
+    marks
+        Whether marks made in flight are told at its head: where no script lists them among the notes.
     """
     template = environment().get_template("maneuver_body.html")
     table, report = table_of(view.report), view.report
@@ -61,6 +63,7 @@ def maneuver_body(view: ManeuverView, *, number: int, story: Story) -> Markup:
             number=number,
             report=report,
             turns=turns_said(view),
+            marks=story.said_in(report.number) if marks else (),
             when=f"{words.clock(story.start_utc, report.start_s)} to "
             f"{words.clock(story.start_utc, report.end_s)}, "
             f"{words.lasting(report.end_s - report.start_s)}",
