@@ -110,6 +110,21 @@ def test_every_route_answers_each_role_as_the_table_says(placed: Placed, name: s
     assert answer.status_code != 500
 
 
+@pytest.mark.parametrize("who", [who for who in LOOKERS if who != "nobody"])
+def test_attempts_of_others_are_neither_compared_nor_offered(placed: Placed, who: str) -> None:
+    theirs, at = LOOKERS[who][2], placed.browsers[who]
+    for path in ("/compare", "/compare.json"):
+        answer = at.client.get(f"{path}?attempt={placed.desk}:1")
+        assert refused(answer) != theirs, (path, answer.status_code)
+    chosen = {"attempt": [f"{FIRST}:1", f"{placed.desk}:1"]}
+    assert refused(at.post("/compare", chosen)) != theirs
+    assert refused(at.client.get(f"/compare?kind=lazy_eight&student={placed.student}")) != theirs
+    offered = at.load("/compare?kind=lazy_eight").text
+    assert (f"· {STUDENT}" in offered) == theirs
+    # The other student is assigned to the other instructor.
+    assert (f"· {OTHER}" in offered) == (who in ("the chief", "another student", "another instructor"))
+
+
 def test_every_route_has_its_row_and_no_row_is_left_over(placed: Placed) -> None:
     assert names_of(placed.app.routes) == set(TABLE)
 
@@ -133,7 +148,7 @@ def test_students_write_nothing_but_notes_and_lessons_of_their_own() -> None:
     assert allowed == {
         "POST /sign-in", "POST /sign-out", "POST /account/password", "POST /invitation",
         "PUT /uploads", "POST /lessons", "DELETE /lesson/{id}", "POST /lesson/{id}/changes",
-        "POST /record/{n:int}/desk", "POST /record/{n:int}/notes",
+        "POST /record/{n:int}/desk", "POST /record/{n:int}/notes", "POST /compare",
     }  # fmt: skip
     assert {name for name, row in TABLE.items() if row.nobody is not NO} == {
         "GET /assets", "GET /sign-in", "POST /sign-in", "GET /invitation", "POST /invitation",

@@ -16,7 +16,7 @@ from sqlalchemy.orm import Session
 from starlette.routing import BaseRoute, Match, Mount, Route
 from starlette.types import Scope
 
-from chalkwing.book import sight
+from chalkwing.book import Book, sight
 from chalkwing.book.accounts.entry import Viewer
 from chalkwing.book.following import record_at
 from chalkwing.book.tables import Lesson as Record
@@ -129,10 +129,10 @@ TABLE: Mapping[str, Row] = {
     "GET /book/common/{n:int}/result": Row(NO, NO, YES, YES),
     "GET /book/common/{n:int}/pack.pdf": Row(NO, NO, NO, YES),
     "GET /book/common/{n:int}/maneuver/{place:int}": Row(NO, NO, YES, YES),
-    # attempts of several lessons at once: their addresses name many things, which the table cannot tell apart
-    "GET /compare": Row(NO, NO, NO, YES),
-    "POST /compare": Row(NO, NO, NO, YES),
-    "GET /compare.json": Row(NO, NO, NO, YES),
+    # attempts of several lessons at once: their addresses name many things, each held against its own row
+    "GET /compare": Row(NO, YES, YES, YES),  # the pages refuse what is not theirs
+    "POST /compare": Row(NO, YES, YES, YES),
+    "GET /compare.json": Row(NO, YES, YES, YES),
     "GET /student/{id:int}": Row(NO, OWN, OWN, YES, Of.STUDENT),
     "GET /student/{id:int}/handover": Row(NO, NO, OWN, YES, Of.STUDENT),
     "GET /record/{n:int}": Row(NO, OWN, OWN, YES, Of.RECORD),
@@ -211,6 +211,16 @@ def decide(
         for role in sorted(one.roles)
     )
     return Decision(allowed, subject)
+
+
+def refuse_unseen(book: Book, shelf: Shelf, one: Viewer | None, name: str, **named: Any) -> None:
+    """Refuse what ``one`` may not call ``name`` for: of pages that show several things at once."""
+    if one is None:
+        return  # nobody has to sign in here
+    with book.reading() as session:
+        allowed = decide(session, shelf, one, name, named).allowed
+    if not allowed:
+        raise RefusedRequest("this is not yours to see or to change.", status=403)
 
 
 def _subject(session: Session, shelf: Shelf, of: Of, named: Mapping[str, Any]) -> Subject:
