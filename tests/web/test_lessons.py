@@ -118,6 +118,18 @@ def test_notes_and_marks_stand_on_their_maneuver(desk, lesson):
     assert "rudder (Tomas Vell" in marked
 
 
+def test_whose_part_it_was_is_told_and_can_be_undone(desk, lesson):
+    whose = {"student": "Mina Orlo", "instructor": "Per Askell"}
+    made = change(desk, lesson, act="stretch", start_s=0.0, end_s=200.0, **whose)
+    assert made.status_code == 201
+    page = desk.page(lesson).text
+    told = page.split("Whose part")[1].split("</section>")[0]
+    assert "14:05 to 14:08: Mina Orlo, with Per Askell" in told
+    assert "From 14:05:00 to 14:08:20: Mina Orlo, with Per Askell." in page.split("<h2>Changes</h2>")[1]
+    assert change(desk, lesson, act="undo", undoes=made.json()["id"]).status_code == 201
+    assert "Whose part" not in desk.page(lesson).text
+
+
 def test_an_instructors_verdict_stands_beside_the_computed_one(desk, lesson):
     number, turn = turns(desk, lesson)[0]
     element = next(each for each in turn["elements"] if each["verdict"])

@@ -125,14 +125,13 @@ def _shortened(text: str) -> str:
 
 
 def _draw_people(canvas: Canvas, style: Style, passages: Sequence[Passage], across: Scale, y: float) -> None:
-    """Whose part it was: a line broken where the next begins, with the names where there is room."""
+    """Whose part it was: a short line where it begins and where it ends, the names where there is room."""
     text, soft = style.text, style.palette.soft
     for each in passages:
         start, end = (min(max(across(t), across.start), across.end) for t in (each.start_s, each.end_s))
-        middle, stop = y + 0.25 * text, max(start, end - 0.2 * text)
-        canvas.line((start, middle), (stop, middle), color=soft, width=1.0)
-        canvas.line((start, y), (start, y + 0.5 * text), color=soft, width=1.0)
-        if text_width(each.said, text) + 0.3 * text < end - start:
+        for x in (start, end):
+            canvas.line((x, y + 0.3 * text), (x, y + 1.3 * text), color=soft, width=0.8)
+        if text_width(each.said, text) + 0.5 * text < end - start:
             canvas.text((start + 0.3 * text, y + 1.2 * text), each.said, size=text, color=soft)
 
 

@@ -231,6 +231,15 @@ def _corrected(act: str, table: Mapping[str, Any], start: str | None) -> str:
         case "label":
             flown = {value: said for value, said, _ in FLOWN_BY}
             return f"{which} was flown by {flown.get(table['flown_by'], table['flown_by'])}"
+        case "stretch":
+            first = _moment(table, "start", start) or "the beginning"
+            last = _moment(table, "end", start) or "the end"
+            people = [
+                table.get("student"),
+                f"with {table['instructor']}" if table.get("instructor") else None,
+            ]
+            named = ", ".join(each for each in people if each)
+            return f"from {first} to {last}: {named or 'who flew'}"
         case "mark":
             return f"marked at {_moment(table, 'at', start)}: {table.get('text', '')}"
         case _:
