@@ -1,8 +1,10 @@
 """A process that adds a lesson and is killed at a random moment of it. Run by ``test_survival``.
 
-    python -m tests.book.stopped BOOK FILE SEED
+    python -m tests.book.stopped BOOK FILE SEED SECONDS
 
-The judging is replaced by a ready document, so that the kills fall where something is written.
+SECONDS is how long such a process takes for the longer of its two stages when it is left alone: kills fall
+in half as much again, so that some come too late. With 0 nothing is killed, and that time is printed. The
+judging is replaced by a ready document, so that the kills fall where something is written.
 """
 
 from __future__ import annotations
@@ -12,6 +14,7 @@ import random
 import signal
 import sys
 import threading
+import time
 from pathlib import Path
 
 from tests.book.school import STUDENT, WHO, ready
@@ -19,24 +22,31 @@ from tests.book.school import STUDENT, WHO, ready
 from chalkwing.book import open_book
 from chalkwing.book.adding import Entry, add
 
-LONGEST = 0.06
-"""Seconds: longer than either stage takes, so that some kills come too late."""
+STAGES = ("taking in the files", "entering", "done")
 
 
-def main(place: str, file: str, seed: int) -> None:
+def main(place: str, file: str, seed: int, seconds: float) -> None:
     chance = random.Random(seed)
-    stage = chance.choice(["taking in the files", "entering"])
-    wait = chance.uniform(0.0, LONGEST)
+    stage = chance.choice(STAGES[:2])
+    wait = chance.uniform(0.0, 1.5 * seconds)
+    begun: dict[str, float] = {}
 
     def progress(what: str, _done: float) -> None:
-        if what == stage:
+        begun.setdefault(what, time.perf_counter())
+        if what == stage and seconds > 0.0:
             threading.Timer(wait, os.kill, (os.getpid(), signal.SIGKILL)).start()
 
     entry = Entry(student=STUDENT)
     added = add(open_book(place), [Path(file)], entry, who=WHO, judge=ready, progress=progress)
-    print(added.number, flush=True)
+    if seconds == 0.0:
+        print(max(begun["done"] - begun["entering"], begun["entering"] - begun["taking in the files"]))
+    else:
+        print(added.number)
+    if seconds > 0.0 and stage == "entering":
+        time.sleep(1.5 * seconds)  # a kill that comes after all is done still comes
+    sys.stdout.flush()
     os._exit(0)
 
 
 if __name__ == "__main__":
-    main(sys.argv[1], sys.argv[2], int(sys.argv[3]))
+    main(sys.argv[1], sys.argv[2], int(sys.argv[3]), float(sys.argv[4]))

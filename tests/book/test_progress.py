@@ -9,13 +9,14 @@ import pytest
 from scipy.stats import binom
 from tests.book.cohorts.reliability import foretell
 from tests.book.cohorts.simulate import cohort
-from tests.book.school import INSTRUCTOR, STUDENT, WHO, document, element, maneuver, recording
+from tests.book.school import INSTRUCTOR, STUDENT, WHO, add_lesson, document, element, maneuver, recording
 
 from chalkwing.book import Book, people
 from chalkwing.book.adding import Entry, add
 from chalkwing.book.progress import model
 from chalkwing.book.progress.attempts import Attempts, attempts_of_school
-from chalkwing.book.progress.chance import NEXT, chance_of, chances, how_many
+from chalkwing.book.progress.chance import NEXT, POOL, chance_of, chances, how_many, pooled
+from chalkwing.book.progress.kept import Kept
 
 
 def test_a_sample_of_chances_comes_true() -> None:
@@ -123,3 +124,35 @@ def test_simulated_students_get_better() -> None:
     early = np.concatenate([each.success[each.number <= 2] for each in schools]).mean()
     late = np.concatenate([each.success[each.number >= 8] for each in schools]).mean()
     assert late > early + 0.2
+
+
+def test_a_fit_that_is_kept_says_the_same_and_is_made_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    tried = of_school(students=4, each=8)
+    anew, kept = chance_of(tried, 1), Kept()
+    assert chance_of(tried, 1, kept=kept) == anew
+    monkeypatch.setattr(model, "fit", None)  # nothing is fitted from here on
+    assert chance_of(tried, 1, kept=kept) == anew
+
+
+def test_attempts_that_are_kept_are_read_again_after_a_change(book: Book, tmp_path: Path) -> None:
+    kept = Kept()
+    with book.reading() as session:
+        assert kept.attempts(session) == {}
+    add_lesson(book, tmp_path)
+    with book.reading() as session:
+        assert len(kept.attempts(session)["lazy_eight"]) == 2
+
+
+def test_a_student_is_pooled_with_those_who_tried_last_and_small_schools_whole() -> None:
+    small, large = of_school(students=POOL, each=3), of_school(students=POOL + 9, each=3)
+    assert len(pooled(small, 0)) == len(small)
+    held = pooled(large, 0)  # of student 0 the tries are the oldest
+    assert set(held.student) == {0, *range(9, POOL + 9)}
+    assert len(held) == 3 * (POOL + 1)
+
+
+def of_school(*, students: int, each: int) -> Attempts:
+    """Students one after the other, who meet the one element at every second try."""
+    number = np.tile(np.arange(1, each + 1), students)
+    met = (number % 2 == 0).astype(float)[:, None]
+    return Attempts("lazy_eight", ("altitude",), np.repeat(np.arange(students), each), number, met)

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
+from tests.paper.reading import text_of
 from tests.web.conftest import ADDRESS, Visitor, some_assets, visitor
 
 from chalkwing.book import lessons, open_book
@@ -92,6 +93,15 @@ def test_every_page_of_the_book_answers(school: Visitor, flown: str, record: int
     assert "too few tries" in school.page("/student/2").text
     assert school.page("/student/99").status_code == 422
     assert school.page("/record/99").status_code == 422
+
+
+def test_the_training_record_is_printed_from_the_page_of_a_student(school: Visitor, record: int) -> None:
+    assert "/student/2/record.pdf" in school.page("/student/2").text
+    answer = school.page("/student/2/record.pdf")
+    assert answer.headers["content-type"] == "application/pdf"
+    words = text_of(answer.content)
+    assert STUDENT in words
+    assert f"record {record}" in words
 
 
 def test_what_is_changed_on_the_desk_stands_in_the_record(school: Visitor, flown: str, record: int) -> None:

@@ -65,11 +65,7 @@ def export(book: Book, folder: Path, form: Form) -> list[Path]:
 
     A file appears whole or not at all. Instants are in UTC, in the ISO 8601 form.
     """
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise BookTrouble(
-            "there is something here already.", where=str(folder), next_step="Name a new or empty folder."
-        )
-    folder.mkdir(parents=True, exist_ok=True)
+    fresh_folder(folder)
     with book.reading() as session:
         tables = {name: _rows(session, name, table) for name, table in TABLES.items()}
         seal = ledger.last_seal(session)
@@ -81,6 +77,15 @@ def export(book: Book, folder: Path, form: Form) -> list[Path]:
             part.write_text(words, encoding="utf-8")
         return [goal]
     return [_write(folder, name, rows, form) for name, rows in tables.items()]
+
+
+def fresh_folder(folder: Path) -> None:
+    """Make a folder to write into; one that holds anything is refused."""
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise BookTrouble(
+            "there is something here already.", where=str(folder), next_step="Name a new or empty folder."
+        )
+    folder.mkdir(parents=True, exist_ok=True)
 
 
 def _rows(session: Session, name: str, table: type[Table]) -> list[dict[str, Any]]:

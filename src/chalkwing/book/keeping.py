@@ -22,6 +22,8 @@ from sqlalchemy.orm import Session
 from chalkwing.book import ledger
 from chalkwing.book.book import Book, open_book
 from chalkwing.book.columns import now
+from chalkwing.book.course import Course
+from chalkwing.book.judgings import Progress
 from chalkwing.book.place import FILE, place_of
 from chalkwing.book.tables import LessonRecording, Person, Recording
 from chalkwing.errors import BookTrouble
@@ -49,6 +51,13 @@ class Retention:
     def recording_until(self, recording: Recording) -> datetime:
         """Until when the school keeps a raw recording, by its own rule."""
         return recording.added + timedelta(days=self.recording_days)
+
+
+def retention_of(course: Course | None) -> Retention:
+    """How long what is kept, by the course in force."""
+    if course is None:
+        return Retention()
+    return Retention(course.rules.record_years, course.rules.recording_days)
 
 
 def due(session: Session, retention: Retention) -> Iterator[str]:
@@ -113,7 +122,7 @@ def sweep(book: Book) -> int:
     return count
 
 
-def backup(book: Book, goal: Path) -> str:
+def backup(book: Book, goal: Path, *, progress: Progress | None = None) -> str:
     """Write an embedded book, database and recordings, into one zip file; the ledger's last seal is given
     back.
 
@@ -133,7 +142,10 @@ def backup(book: Book, goal: Path) -> str:
         _copy_database(book.place.database, copy)
         with zipfile.ZipFile(part, "w", zipfile.ZIP_DEFLATED) as archive:
             archive.write(copy, FILE)
-            for digest in sorted(book.vault.everything()):
+            kept = sorted(book.vault.everything())
+            for place, digest in enumerate(kept):
+                if progress is not None:
+                    progress("recordings", place / len(kept))
                 archive.write(book.vault.path(digest), f"recordings/{digest[:2]}/{digest}")
             archive.writestr(ABOUT, json.dumps({"made": now().isoformat(), "last_seal": seal}))
         part.replace(goal)

@@ -20,6 +20,7 @@ from chalkwing.book import ledger
 from chalkwing.book.book import Book
 from chalkwing.book.columns import now
 from chalkwing.book.common.proving import mark_faults
+from chalkwing.book.judgings import Progress
 from chalkwing.book.lessons import in_force, signed
 from chalkwing.book.tables import Judging, LedgerLine, Lesson, Maneuver, Person, Recording, SignOff
 from chalkwing.errors import BookTrouble
@@ -125,16 +126,21 @@ def sign(session: Session, found: Lesson, instructor: Person) -> SignOff:
     return made
 
 
-def faults(book: Book) -> Iterator[str]:
+def faults(book: Book, *, progress: Progress | None = None) -> Iterator[str]:
     """Everything in the book that is not as it was sealed, in words; nothing if all of it holds."""
     with book.reading() as session:
         yield from ledger.broken_lines(session)
         yield from _told_but_missing(session)
         yield from mark_faults(session)
-        for found in session.scalars(select(Lesson).order_by(Lesson.id)):
+        for number, found in enumerate(session.scalars(select(Lesson).order_by(Lesson.id))):
+            if progress is not None and number % 50 == 0:
+                progress("signatures", 0.0)
             for signature in found.sign_offs:
                 yield from _signature(found, signature)
-        for recording in session.scalars(select(Recording).order_by(Recording.sha256)):
+        recordings = list(session.scalars(select(Recording).order_by(Recording.sha256)))
+        for place, recording in enumerate(recordings):
+            if progress is not None:
+                progress("recordings", place / len(recordings))
             yield from _recording(book, recording)
 
 

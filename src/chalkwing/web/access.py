@@ -135,6 +135,9 @@ TABLE: Mapping[str, Row] = {
     "GET /compare.json": Row(NO, YES, YES, YES),
     "GET /student/{id:int}": Row(NO, OWN, OWN, YES, Of.STUDENT),
     "GET /student/{id:int}/handover": Row(NO, NO, OWN, YES, Of.STUDENT),
+    "GET /student/{id:int}/record.pdf": Row(
+        NO, OWN, OWN, YES, Of.STUDENT
+    ),  # 14 CFR 141.101: a copy on request
     "GET /record/{n:int}": Row(NO, OWN, OWN, YES, Of.RECORD),
     "POST /record/{n:int}/desk": Row(NO, OWN, OWN, YES, Of.RECORD),
     "POST /record/{n:int}/marks": Row(NO, NO, OWN, YES, Of.RECORD),

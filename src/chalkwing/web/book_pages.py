@@ -43,7 +43,7 @@ def _school(request: Request) -> dict[str, Any]:
         course = course_in_force(session)
         students = overview.student_lines(session, course, students=seen)
         # What is due names every student of the school: it is the chief's to look after.
-        due = keeping.due(session, retention(course)) if one is None or one.chief else iter(())
+        due = keeping.due(session, keeping.retention_of(course)) if one is None or one.chief else iter(())
         return {
             "course": course,
             "in_training": [each for each in students if each.left is None],
@@ -54,13 +54,6 @@ def _school(request: Request) -> dict[str, Any]:
             "instructors": session.scalar(select(func.count(Person.id)).where(Person.instructor)) or 0,
             "due": list(islice(due, _DUE)),
         }
-
-
-def retention(course: Course | None) -> keeping.Retention:
-    """How long what is kept, by the course in force."""
-    if course is None:
-        return keeping.Retention()
-    return keeping.Retention(course.rules.record_years, course.rules.recording_days)
 
 
 def unit_titles(course: Course | None) -> dict[str, str]:

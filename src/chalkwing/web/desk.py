@@ -13,6 +13,7 @@ from typing import Any
 
 from chalkwing.book import open_book
 from chalkwing.book.adding import Entry as Entering
+from chalkwing.book.progress.kept import Kept
 from chalkwing.errors import ChalkwingError, RefusedRequest
 from chalkwing.web.cache import Cache, key_of
 from chalkwing.web.common_making import SetMaker
@@ -56,6 +57,7 @@ class Desk:
         self.book = open_book(settings.book_place, files=settings.book_files)
         self.shelf = Shelf(settings.folder, self.book.vault)
         self.records = Records(self.book, self.shelf)
+        self.kept = Kept()
         self.cache = Cache(settings.folder / "cache", most_bytes=settings.cache_bytes)
         self._reader = Worker(seconds=settings.work_seconds, memory=settings.work_bytes)
         self._judge = Worker(seconds=settings.work_seconds, memory=settings.work_bytes)

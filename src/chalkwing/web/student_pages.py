@@ -4,21 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from typing import Any
+from urllib.parse import quote
 
 from anyio import to_thread
 from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import Response
 
-from chalkwing.book import people, reports
+from chalkwing.book import keeping, people, reports
 from chalkwing.book.course import PLAIN, Course, course_in_force, read_course
 from chalkwing.book.handover import handover
 from chalkwing.book.progress.chance import NEXT, UNSEEN, Chance, chances
 from chalkwing.book.reports import ElementLine
 from chalkwing.book.tables import Person
+from chalkwing.book.training import training_record
 from chalkwing.drawing.attempts import Attempted, attempts_picture
 from chalkwing.drawing.palette import ON_PAGE
 from chalkwing.maneuvers import definitions
+from chalkwing.paper.record import file_name, record_pdf
 from chalkwing.web.book_pages import unit_titles
 from chalkwing.web.lessons import desk_of
 from chalkwing.web.pages import page
@@ -35,12 +38,13 @@ async def student_page(request: Request) -> Response:
 
 
 def _student(request: Request) -> dict[str, Any]:
-    with desk_of(request).book.reading() as session:
+    desk = desk_of(request)
+    with desk.book.reading() as session:
         one = people.by_number(session, request.path_params["id"])
         course = course_in_force(session)
         report = reports.student_report(session, one)
         # Whether students see it is the school's to say: a number read too early does harm.
-        told = chances(session, one) if _sees_chance(request, course) else []
+        told = chances(session, one, kept=desk.kept) if _sees_chance(request, course) else []
         return {
             "id": one.id,
             "report": report,
@@ -107,3 +111,18 @@ def _handover(request: Request) -> dict[str, Any]:
         course = course_in_force(session) or read_course(PLAIN)
         kinds = {kind: each.title for kind, each in definitions().items()}
         return {"id": one.id, "handover": handover(session, one, course), "kinds": kinds}
+
+
+async def training_record_pdf(request: Request) -> Response:
+    """``GET /student/{id}/record.pdf``: the training record, to hand out or to show to an authority."""
+    name, made = await to_thread.run_sync(_training_record, request)
+    headers = {"content-disposition": f"inline; filename*=UTF-8''{quote(name)}"}
+    return Response(made, media_type="application/pdf", headers=headers)
+
+
+def _training_record(request: Request) -> tuple[str, bytes]:
+    with desk_of(request).book.reading() as session:
+        one = people.by_number(session, request.path_params["id"])
+        course = course_in_force(session)
+        told = training_record(session, one, course=course, retention=keeping.retention_of(course))
+    return file_name(one.id, told.student), record_pdf(told)

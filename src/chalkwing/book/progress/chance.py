@@ -10,8 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 from sqlalchemy.orm import Session
 
-from chalkwing.book.progress import model
-from chalkwing.book.progress.attempts import Attempts, attempts_of_school
+from chalkwing.book.progress.attempts import Attempts
+from chalkwing.book.progress.kept import Kept
 from chalkwing.book.tables import Person
 from chalkwing.maneuvers import Definition, definitions
 from chalkwing.units import Floats
@@ -22,6 +22,8 @@ WIDEST = 0.5
 NEXT = 5
 """Over how many next tries it is told how many succeed."""
 MOST_TOLD = 3
+POOL = 24
+"""Students, those who tried a maneuver last, with whom a student is pooled."""
 UNSEEN = (
     "It sees only what was measured: not knowledge, not risk management, not look-out. "
     "It replaces no endorsement."
@@ -60,21 +62,38 @@ class Chance:
     limiting: tuple[ElementChance, ...]
 
 
-def chances(session: Session, student: Person) -> list[Chance]:
-    """Every kind that the student has tried, pooled with all students of the book."""
-    known = definitions()
+def chances(session: Session, student: Person, *, kept: Kept | None = None) -> list[Chance]:
+    """Every kind that the student has tried, pooled with the students of the book; ``kept`` spares fits."""
+    known, held = definitions(), kept or Kept()
     return [
-        chance_of(tried, student.id, known.get(kind))
-        for kind, tried in sorted(attempts_of_school(session).items())
+        chance_of(tried, student.id, known.get(kind), kept=held)
+        for kind, tried in sorted(held.attempts(session).items())
         if np.any(tried.student == student.id)
     ]
 
 
-def chance_of(tried: Attempts, student: int, definition: Definition | None = None) -> Chance:
-    """The chance of one student at one kind, from the whole school's tries at it."""
+def pooled(tried: Attempts, student: int) -> Attempts:
+    """The tries that a student is held against: those of the `POOL` students who tried it last, and the own.
+
+    They say all there is to say of a school's level; one of hundreds of students long gone would only make
+    everybody wait, and the school may have taught otherwise then.
+    """
+    newest_first = tried.student[::-1]
+    students, place = np.unique(newest_first, return_index=True)
+    chosen = students[np.argsort(place)[:POOL]]
+    held = np.isin(tried.student, chosen) | (tried.student == student)
+    return Attempts(tried.kind, tried.elements, tried.student[held], tried.number[held], tried.met[held])
+
+
+def chance_of(
+    tried: Attempts, student: int, definition: Definition | None = None, *, kept: Kept | None = None
+) -> Chance:
+    """The chance of one student at one kind, from the school's tries at it."""
+    fits = kept or Kept()
+    tried = pooled(tried, student)
     own = tried.of(student)
     following = np.arange(len(own) + 1, len(own) + 1 + NEXT)
-    drawn = model.fit(tried.student, tried.number, tried.all_met).chance(student, following)
+    drawn = fits.fit(tried.student, tried.number, tried.all_met).chance(student, following)
     low, high = _interval(drawn[:, 0])
     reason = _too_little(len(own), high - low)
     shown = reason is None
@@ -88,7 +107,7 @@ def chance_of(tried: Attempts, student: int, definition: Definition | None = Non
         high=high if shown else None,
         of_next=tuple(float(share) for share in how_many(drawn)) if shown else (),
         reason=reason,
-        limiting=tuple(_limiting(tried, student, definition)) if shown else (),
+        limiting=tuple(_limiting(tried, student, definition, fits)) if shown else (),
     )
 
 
@@ -119,7 +138,9 @@ def how_many(drawn: Floats) -> Floats:
     return np.asarray(counts.mean(axis=0))
 
 
-def _limiting(tried: Attempts, student: int, definition: Definition | None) -> list[ElementChance]:
+def _limiting(
+    tried: Attempts, student: int, definition: Definition | None, fits: Kept
+) -> list[ElementChance]:
     """The elements that the next try is least likely to meet."""
     found = []
     for place, element in enumerate(tried.elements):
@@ -127,7 +148,7 @@ def _limiting(tried: Attempts, student: int, definition: Definition | None) -> l
         own = measured & (tried.student == student)
         if not own.any():
             continue
-        fitted = model.fit(tried.student[measured], tried.number[measured], tried.met[measured, place])
+        fitted = fits.fit(tried.student[measured], tried.number[measured], tried.met[measured, place])
         following = np.array([int(tried.number[tried.student == student].max()) + 1])
         drawn = fitted.chance(student, following)[:, 0]
         title, words = _words(definition, element)

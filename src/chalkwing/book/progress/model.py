@@ -18,8 +18,10 @@ from __future__ import annotations
 
 import warnings
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from scipy import sparse
 from scipy.special import expit
 
 from chalkwing.book.progress.attempts import Ints
@@ -35,6 +37,9 @@ FOLDS = 5
 DRAWS, BURN_IN = 1000, 100
 _LEAST = 12
 """Tries under which the strength is not chosen but taken from the middle of its range."""
+
+Rows = Any
+"""A sparse matrix (tries, columns): of a row's columns only the school's and one student's are not zero."""
 
 
 @dataclass(frozen=True)
@@ -55,7 +60,7 @@ class Practice:
         A student who is not in the fit is one about whom only the school is known.
         """
         rows = _rows(np.full(len(number), student), number, self.students, self.spread)
-        odds = self.coefficients @ rows.T
+        odds = self.coefficients @ rows.toarray().T
         if student not in self.students:
             rng = np.random.default_rng([seed, student])
             own = rng.normal(size=(DRAWS, 2))
@@ -71,11 +76,12 @@ def fit(student: Ints, number: Ints, success: Floats, *, seed: int = 0) -> Pract
     return Practice(students, spread, _drawn(rows, success, _fitted(rows, success), seed))
 
 
-def _drawn(rows: Floats, success: Floats, peak: Floats, seed: int) -> Floats:
+def _drawn(rows: Rows, success: Floats, peak: Floats, seed: int) -> Floats:
     """Draws from the posterior (draws, columns): along random ellipses about its peak."""
     rng = np.random.default_rng(seed)
     chance = expit(rows @ peak)
-    information = (rows * (chance * (1.0 - chance))[:, None]).T @ rows + np.eye(rows.shape[1])
+    weighted = rows.multiply((chance * (1.0 - chance))[:, None]).tocsr()
+    information = (weighted.T @ rows).toarray() + np.eye(rows.shape[1])
     normal = np.linalg.cholesky(np.linalg.inv(information))
 
     def beyond_normal(away: Floats) -> float:
@@ -106,27 +112,28 @@ def _drawn(rows: Floats, success: Floats, peak: Floats, seed: int) -> Floats:
     return kept
 
 
-def _rows(student: Ints, number: Ints, students: Ints, spread: float) -> Floats:
+def _rows(student: Ints, number: Ints, students: Ints, spread: float) -> Rows:
     practice = np.log2(number.astype(float))
-    own = spread * (student[:, None] == students[None, :]).astype(float)
-    school = np.column_stack((np.ones(len(number)), practice)) * SCHOOL_SPREAD
-    return np.hstack((school, own, SLOPE_SHARE * own * practice[:, None]))
+    own = sparse.csr_array(spread * (student[:, None] == students[None, :]).astype(float))
+    school = sparse.csr_array(np.column_stack((np.ones(len(number)), practice)) * SCHOOL_SPREAD)
+    return sparse.hstack((school, own, own.multiply(SLOPE_SHARE * practice[:, None])), format="csr")
 
 
-def _fitted(rows: Floats, success: Floats) -> Floats:
+def _fitted(rows: Rows, success: Floats) -> Floats:
     """The most probable coefficients: logistic regression with a ridge of 1 on every column.
 
     A try in doubt counts as both outcomes, each by its probability.
     """
     from sklearn.linear_model import LogisticRegression
 
-    doubled, outcome = np.vstack((rows, rows)), np.repeat([1.0, 0.0], len(rows))
+    count = len(success)
+    doubled, outcome = sparse.vstack((rows, rows), format="csr"), np.repeat([1.0, 0.0], count)
     weight = np.concatenate((success, 1.0 - success))
     used = weight > 0.0
     if len(np.unique(outcome[used])) < 2:
         # All tries went one way: the library asks for both, so one is added that weighs next to nothing.
         doubled, outcome = (
-            np.vstack((doubled[used], np.zeros(rows.shape[1]))),
+            sparse.vstack((doubled[used], sparse.csr_array((1, rows.shape[1]))), format="csr"),
             np.append(outcome[used], 1.0 - outcome[used][0]),
         )
         weight, used = np.append(weight[used], 1e-9), np.ones(used.sum() + 1, dtype=bool)

@@ -157,6 +157,7 @@ def _reader(session: Session, name: str | None, names: bool) -> Reader:
 )
 @click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True)
 @book_options
+@format_option
 def pack(
     number: int,
     output: str,
@@ -166,6 +167,7 @@ def pack(
     paper: str,
     place: str | None,
     folder: Path | None,
+    form: str,
 ) -> None:
     """Print SET as a pack for the meeting: plain words, then a page each for the maneuvers most differed on.
 
@@ -189,6 +191,9 @@ def pack(
     made = pack_pdf(told, shown, paper=paper, most=most)
     with whole_file(File(output)) as part:
         part.write_bytes(made)
+    if form == "json":
+        tell({"file": str(output), "maneuvers": sorted(chosen)})
+        return
     pages = "page" if len(chosen) == 1 else "pages"
     click.echo(f"Written: {output}, with {len(chosen)} maneuver {pages}.")
 
@@ -202,6 +207,7 @@ def pack(
     "--element", "elements", multiple=True, metavar="ELEMENT=STEP", help="A mark for one element as well."
 )
 @book_options
+@format_option
 def mark(
     number: int,
     maneuver: int,
@@ -210,6 +216,7 @@ def mark(
     elements: tuple[str, ...],
     place: str | None,
     folder: Path | None,
+    form: str,
 ) -> None:
     """Mark MANEUVER of SET, as the instructor's own page counts it, with STEP, a word of the set's scale.
 
@@ -236,6 +243,9 @@ def mark(
             elements=dict(_element(each) for each in elements),
         )
         rest = len(order) - len(marking.marks_by(session, found, one))
+    if form == "json":
+        tell({"set": number, "maneuver": maneuver, "step": step, "to_mark": rest, "of": len(order)})
+        return
     click.echo(f"Set {number}, maneuver {maneuver}: {step}. {rest} of {len(order)} to mark.")
 
 
@@ -250,7 +260,8 @@ def _element(said: str) -> tuple[str, str]:
 @click.argument("number", type=int, metavar="SET")
 @who_option
 @book_options
-def close(number: int, who: str, place: str | None, folder: Path | None) -> None:
+@format_option
+def close(number: int, who: str, place: str | None, folder: Path | None, form: str) -> None:
     """Close SET: nobody can mark any more, and what was measured may be read by all."""
     from chalkwing.book.common import making, marking
 
@@ -258,4 +269,7 @@ def close(number: int, who: str, place: str | None, folder: Path | None) -> None
         found = making.common_set(session, number)
         marking.close(session, found, who=who)
         name = found.name
+    if form == "json":
+        tell({"set": number, "name": name, "closed": True})
+        return
     click.echo(f"Closed: {name}. Read it: chalkwing book common show {number}")

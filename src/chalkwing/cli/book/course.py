@@ -53,6 +53,9 @@ def course(
         read = outlines.read_course(file)
         with opened(place, folder, create=True) as book, book.writing() as session:
             outlines.enter_course(session, read, who=who)
+        if form == "json":
+            tell(_plain(read))
+            return
         click.echo(f"In force: {read.name}, {len(read.units)} lessons.")
         return
     with opened(place, folder) as book, book.reading() as session:
@@ -83,6 +86,7 @@ def _plain(found: Course) -> dict[str, object]:
 @click.option("--blind", is_flag=True, help="Given before the computed verdict was seen.")
 @why_option
 @book_options
+@format_option
 def mark(
     lesson: int,
     maneuver: int,
@@ -93,6 +97,7 @@ def mark(
     why: str | None,
     place: str | None,
     folder: Path | None,
+    form: str,
 ) -> None:
     """Mark MANEUVER of LESSON with STEP, a word of the school's scale.
 
@@ -123,6 +128,9 @@ def mark(
             why=why,
         )
         title = flown.title
+    if form == "json":
+        tell({"lesson": lesson, "maneuver": maneuver, "element": element, "step": step, "blind": blind})
+        return
     click.echo(f"Lesson {lesson}, {title.lower()}: {step}.")
 
 

@@ -94,6 +94,7 @@ def add(
 @click.option("--on", metavar="DATE", help="When it ended, YYYY-MM-DD; else today.")
 @who_option
 @book_options
+@format_option
 def person(
     name: str,
     student: bool,
@@ -106,6 +107,7 @@ def person(
     who: str,
     place: str | None,
     folder: Path | None,
+    form: str,
 ) -> None:
     """Enter the person called NAME, or add to what the book holds of one: roles, certificate, end of
     training.
@@ -129,7 +131,18 @@ def person(
             folk.leave(session, one, how=cast("folk.Ending", left), when=when, who=who)
         said = f"{one.name}: {', '.join(one.roles)}"
         ended = f"; {one.left_as} {one.left:%Y-%m-%d}" if one.left else ""
-    click.echo(f"{said}{ended}.")
+        plain = {
+            "name": one.name,
+            "roles": list(one.roles),
+            "certificate": one.certificate,
+            "recency": one.recency,
+            "left": one.left.isoformat() if one.left else None,
+            "left_as": one.left_as,
+        }
+    if form == "json":
+        tell(plain)
+    else:
+        click.echo(f"{said}{ended}.")
 
 
 def _date(said: str) -> datetime:
@@ -144,7 +157,10 @@ def _date(said: str) -> datetime:
 @click.option("--sheet", metavar="SHEET", help="A built-in sheet's name or a TOML file, kept in the book.")
 @who_option
 @book_options
-def airplane(registration: str, sheet: str | None, who: str, place: str | None, folder: Path | None) -> None:
+@format_option
+def airplane(
+    registration: str, sheet: str | None, who: str, place: str | None, folder: Path | None, form: str
+) -> None:
     """Enter the airplane with this REGISTRATION, or give it another sheet.
 
     \b
@@ -160,6 +176,9 @@ def airplane(registration: str, sheet: str | None, who: str, place: str | None, 
         text = Path(sheet).read_text(encoding="utf-8") if sheet.endswith(".toml") else None
     with opened(place, folder, create=True) as book, book.writing() as session:
         folk.enter_airplane(session, registration, sheet=name, sheet_text=text, who=who)
+    if form == "json":
+        tell({"registration": registration, "sheet": name})
+        return
     click.echo(
         f"{registration}: {f'sheet {name}' if name else 'no sheet; a broad light airplane stands in'}."
     )

@@ -7,7 +7,8 @@ from typing import cast
 
 import click
 
-from chalkwing.cli.book.options import book_options, opened, who_option, why_option
+from chalkwing.cli.book.options import book_options, opened, tell, who_option, why_option
+from chalkwing.cli.options import format_option
 from chalkwing.cli.progress import shown_progress
 
 _FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
@@ -25,6 +26,7 @@ _FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 @who_option
 @why_option
 @book_options
+@format_option
 def label(
     lesson: int,
     maneuvers: tuple[int, ...],
@@ -33,6 +35,7 @@ def label(
     why: str | None,
     place: str | None,
     folder: Path | None,
+    form: str,
 ) -> None:
     """Say who flew MANEUVER... of LESSON, numbered as `chalkwing book show` does.
 
@@ -44,6 +47,9 @@ def label(
     with opened(place, folder) as book, book.writing() as session:
         found = lessons.lesson(session, lesson)
         lessons.label(session, found, maneuvers, cast("lessons.FlownBy", flown_by), who=who, why=why)
+    if form == "json":
+        tell({"lesson": lesson, "maneuvers": list(maneuvers), "flown_by": flown_by})
+        return
     click.echo(f"Lesson {lesson}, {_listed(maneuvers)}: flown by {flown_by}.")
 
 
@@ -58,6 +64,7 @@ def _listed(numbers: tuple[int, ...]) -> str:
 @who_option
 @why_option
 @book_options
+@format_option
 def note(
     lesson: int,
     text: str,
@@ -66,6 +73,7 @@ def note(
     why: str | None,
     place: str | None,
     folder: Path | None,
+    form: str,
 ) -> None:
     """Write TEXT on LESSON.
 
@@ -77,6 +85,9 @@ def note(
     moment = None if minutes is None else 60.0 * minutes
     with opened(place, folder) as book, book.writing() as session:
         lessons.note(session, lessons.lesson(session, lesson), text, who=who, moment=moment, why=why)
+    if form == "json":
+        tell({"lesson": lesson, "moment_s": moment, "text": text})
+        return
     click.echo(f"Noted on lesson {lesson}.")
 
 
@@ -84,7 +95,8 @@ def note(
 @click.argument("lesson", type=int)
 @click.option("--instructor", required=True, metavar="NAME", help="Who signs.")
 @book_options
-def sign(lesson: int, instructor: str, place: str | None, folder: Path | None) -> None:
+@format_option
+def sign(lesson: int, instructor: str, place: str | None, folder: Path | None, form: str) -> None:
     """Sign LESSON as it now stands: its record is sealed, and a change after it makes a new version.
 
     \b
@@ -96,6 +108,9 @@ def sign(lesson: int, instructor: str, place: str | None, folder: Path | None) -
         found = lessons.lesson(session, lesson)
         signed = sealing.sign(session, found, people.person(session, instructor, role="instructor"))
         version, seal = signed.version, signed.sha256
+    if form == "json":
+        tell({"lesson": lesson, "version": version, "instructor": instructor, "sha256": seal})
+        return
     click.echo(f"Lesson {lesson}, version {version}: signed by {instructor}. Seal {seal[:16]}.")
 
 
@@ -106,6 +121,7 @@ def sign(lesson: int, instructor: str, place: str | None, folder: Path | None) -
 @who_option
 @why_option
 @book_options
+@format_option
 def judge_again(
     chosen: tuple[int, ...],
     standard: str,
@@ -114,6 +130,7 @@ def judge_again(
     why: str | None,
     place: str | None,
     folder: Path | None,
+    form: str,
 ) -> None:
     """Judge LESSON... anew, or every lesson that was judged by other limits, definitions or another version.
 
@@ -125,10 +142,14 @@ def judge_again(
     """
     from chalkwing.book import rejudging
     from chalkwing.book.judgings import Settings
+    from chalkwing.debriefs import as_plain
 
     settings = Settings(standard=standard, overlay=overlay)
     with opened(place, folder) as book, shown_progress() as progress:
         outcome = rejudging.judge_again(book, chosen, settings=settings, who=who, why=why, progress=progress)
+    if form == "json":
+        tell(as_plain(outcome))
+        return
     for change in outcome.changes:
         click.echo(f"Lesson {change.lesson}: {change.said}")
     for left in outcome.left:

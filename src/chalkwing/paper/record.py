@@ -1,0 +1,43 @@
+"""A student's training record on paper, with the rule that asks for each field."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+from chalkwing.book.sealing import STATEMENT
+from chalkwing.book.training import LOG, PROGRESS, SIGNED_BY_INSTRUCTOR, TrainingRecord
+from chalkwing.debriefs import CAUTION, as_plain
+from chalkwing.paper.debrief import SHEETS
+from chalkwing.paper.fonts import fonts
+
+_TEMPLATE = Path(__file__).parent / "templates" / "record.typ"
+
+
+def record_pdf(told: TrainingRecord, *, paper: str = "a4") -> bytes:
+    """The record as PDF; ``paper`` is a key of `chalkwing.paper.debrief.SHEETS`."""
+    import typst
+
+    sheet = SHEETS[paper]
+    data = {
+        "paper": {"width": sheet.width, "height": sheet.height, "margin": sheet.margin},
+        "record": as_plain(told),
+        "sources": {"log": LOG, "progress": PROGRESS, "signatures": SIGNED_BY_INSTRUCTOR},
+        "statement": STATEMENT,
+        "caution": CAUTION,
+    }
+    made = typst.compile(
+        _TEMPLATE,
+        font_paths=[fonts()],
+        ignore_system_fonts=True,
+        sys_inputs={"data": json.dumps(data, ensure_ascii=False)},
+        timestamp=0,
+    )
+    assert isinstance(made, bytes)
+    return made
+
+
+def file_name(number: int, name: str) -> str:
+    """What the file of a person is called: two of one name differ by their number in the book."""
+    plain = "-".join("".join(c if c.isalnum() else " " for c in name.lower()).split())
+    return f"{number}-{plain[:60]}.pdf"
