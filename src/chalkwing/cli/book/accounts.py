@@ -19,6 +19,7 @@ from chalkwing.cli.options import format_option
 @click.option("--reopen", "act", flag_value="reopen", help="Open a closed one again.")
 @who_option
 @book_options
+@format_option
 def account(
     name: str,
     chief: bool,
@@ -27,6 +28,7 @@ def account(
     who: str,
     place: str | None,
     folder: Path | None,
+    form: str,
 ) -> None:
     """Make an account for the person called NAME in the book, or set another password for it.
 
@@ -46,6 +48,9 @@ def account(
             with book.writing() as session:
                 change = store.close if act == "close" else store.reopen
                 change(session, store.named(session, name), by=by)
+            if form == "json":
+                tell({"name": name, "state": "closed" if act == "close" else "open"})
+                return
             click.echo(f"{name}: {'closed' if act == 'close' else 'open again'}.")
             return
         if not chief:
@@ -57,6 +62,9 @@ def account(
                 people.enroll(session, name, roles=["chief"], who=who)
             found = store.made_for(session, people.person(session, name), by=by)
             store.set_password(session, found, password, hasher=Hasher(Cost()), by=by)
+    if form == "json":
+        tell({"name": name, "state": "open"})
+        return
     click.echo(f"{name} can sign in now. Start the server with: chalkwing serve --school")
 
 
@@ -95,8 +103,15 @@ def accounts(place: str | None, folder: Path | None, form: str) -> None:
 @click.option("--end", is_flag=True, help="No more; lessons given stay in sight.")
 @who_option
 @book_options
+@format_option
 def assign(
-    student: str, instructor: str, end: bool, who: str, place: str | None, folder: Path | None
+    student: str,
+    instructor: str,
+    end: bool,
+    who: str,
+    place: str | None,
+    folder: Path | None,
+    form: str,
 ) -> None:
     """Assign INSTRUCTOR to STUDENT, whose record the instructor then sees on the school's server.
 
@@ -111,6 +126,9 @@ def assign(
             people.person(session, instructor, role="instructor"),
         )
         (assignments.end if end else assignments.assign)(session, *pair, who=who)
+    if form == "json":
+        tell({"student": student, "instructor": instructor, "teaches": not end})
+        return
     click.echo(f"{instructor} {'no longer teaches' if end else 'teaches'} {student}.")
 
 
