@@ -179,3 +179,12 @@ def test_the_sheet_of_a_maneuver_tells_leading_facts_and_marks(lesson: Debriefed
     assert "late on the rudder (Per Askell)" in turn
     # The page of the server lists them among its notes instead.
     assert "late on the rudder" not in maneuver_body(views[1], number=2, story=story)
+
+
+def test_a_lesson_that_runs_over_carries_the_caution_on_every_page(lesson: Debriefed) -> None:
+    notes = tuple(f"Remark {k} of a recorder that had much to say about itself." for k in range(200))
+    long = replace(lesson, attempts=(), debrief=replace(lesson.debrief, notes=notes))
+    pages = read_pdf(debrief_pdf(long)).pages
+    assert len(pages) > 1
+    for page in pages:
+        assert re.sub(r"\s+", " ", page.extract_text()).count(lesson.debrief.caution) == 1
