@@ -75,6 +75,10 @@ def test_marks_made_in_flight_and_who_flew_stand_on_the_lesson_s_page(flown_less
     assert f"in 1 {first.title.lower()}" in said
     assert "sun in the eyes" in said
     assert "Mina Orlo, with Per Askell, the student flew" in said
+    second = replace(told.debrief, maneuvers=told.debrief.maneuvers[1:])
+    assert "rudder" in text_of(
+        read_pdf(debrief_pdf(replace(told, debrief=second, attempts=told.attempts[1:]))), 0
+    )
 
 
 def test_every_page_carries_the_caution(flown_lesson, texts) -> None:

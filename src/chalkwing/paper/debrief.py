@@ -123,9 +123,10 @@ def _lesson(debrief: Debrief, story: Story, sheet: Sheet) -> dict[str, object]:
 def _mark(mark: MarkReport, debrief: Debrief, story: Story) -> list[str]:
     """A mark made in flight: when, what, and the maneuver that it belongs to."""
     where = ""
-    if mark.maneuver is not None:
-        title = debrief.maneuvers[mark.maneuver - 1].title.lower()
-        where = f"{'in' if mark.inside else 'near'} {mark.maneuver} {title}"
+    # By its number in the lesson: of a lesson printed in part its maneuver may not be there.
+    one = next((each for each in debrief.maneuvers if each.number == mark.maneuver), None)
+    if one is not None:
+        where = f"{'in' if mark.inside else 'near'} {one.number} {one.title.lower()}"
     return [words.clock(story.start_utc, mark.t_s), mark.text, where]
 
 
