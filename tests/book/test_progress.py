@@ -11,7 +11,7 @@ from tests.book.cohorts.reliability import foretell
 from tests.book.cohorts.simulate import cohort
 from tests.book.school import INSTRUCTOR, STUDENT, WHO, add_lesson, document, element, maneuver, recording
 
-from chalkwing.book import Book, people
+from chalkwing.book import Book, lessons, people
 from chalkwing.book.adding import Entry, add
 from chalkwing.book.progress import model
 from chalkwing.book.progress.attempts import Attempts, attempts_of_school
@@ -140,7 +140,16 @@ def test_attempts_that_are_kept_are_read_again_after_a_change(book: Book, tmp_pa
         assert kept.attempts(session) == {}
     add_lesson(book, tmp_path)
     with book.reading() as session:
-        assert len(kept.attempts(session)["lazy_eight"]) == 2
+        read = kept.attempts(session)
+        assert len(read["lazy_eight"]) == 2
+    with book.writing() as session:
+        lessons.note(session, lessons.lesson(session, 1), "less rudder", who=WHO)
+    with book.reading() as session:
+        assert kept.attempts(session) is read  # a note leaves attempts as they were
+    with book.writing() as session:
+        lessons.label(session, lessons.lesson(session, 1), [1], "instructor", who=WHO)
+    with book.reading() as session:
+        assert len(kept.attempts(session)["lazy_eight"]) == 1
 
 
 def test_a_student_is_pooled_with_those_who_tried_last_and_small_schools_whole() -> None:

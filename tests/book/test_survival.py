@@ -73,7 +73,24 @@ def test_a_hundred_kills(tmp_path: Path) -> None:
     assert after > 10
 
 
-def test_two_processes_at_once_both_succeed(book: Book, tmp_path: Path) -> None:
+def test_two_processes_at_once_both_succeed(place: tuple[str, Path], book: Book, tmp_path: Path) -> None:
+    where, files = place
+    begun = [
+        subprocess.Popen(
+            [sys.executable, "-m", "tests.book.stopped", where, str(file), "0", "0"],
+            cwd=ROOT, env={**os.environ, "CHALKWING_BOOK_FILES": str(files)}, stderr=subprocess.PIPE,
+        )
+        for file in (recording(tmp_path, f"{k}.csv", f"lesson {k}") for k in range(2))
+    ]  # fmt: skip
+    for process in begun:
+        _, said = process.communicate()
+        assert process.returncode == 0, said.decode()
+    with book.reading() as session:
+        assert list(session.scalars(select(Lesson.id).order_by(Lesson.id))) == [1, 2]
+    assert not list(sealing.faults(book))
+
+
+def test_sixteen_lessons_entered_at_once_all_stand(book: Book, tmp_path: Path) -> None:
     def one(number: int) -> int:
         (tmp_path / str(number)).mkdir()
         mine = open_book(

@@ -11,15 +11,25 @@ from collections import OrderedDict
 from dataclasses import dataclass, field
 
 import numpy as np
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from chalkwing.book import ledger
 from chalkwing.book.progress import model
 from chalkwing.book.progress.attempts import Attempts, Ints, attempts_of_school
+from chalkwing.book.tables import LedgerLine
 from chalkwing.units import Floats
 
+_APART = ("noted", "marked", "signed", "enrolled", "desk: note")
+"""Acts that leave attempts as they were; after any other they are read again."""
 _FITS = 256
 """Fits that are kept, each of 1,000 draws for at most a few dozen students: half a megabyte."""
+
+
+def _last_change(session: Session) -> str:
+    """The seal of the newest line of the ledger that may have changed who flew what, and how."""
+    chosen = select(LedgerLine.seal).where(LedgerLine.act.not_in(_APART))
+    return session.scalars(chosen.order_by(LedgerLine.number.desc()).limit(1)).first() or ledger.BEGINNING
 
 
 @dataclass
@@ -31,8 +41,8 @@ class Kept:
     _lock: threading.Lock = field(default_factory=threading.Lock)
 
     def attempts(self, session: Session) -> dict[str, Attempts]:
-        """Every kind's attempts; read again once a line was added to the ledger, which every change does."""
-        seal = ledger.last_seal(session)
+        """Every kind's attempts; read again once the ledger tells of a change that may touch them."""
+        seal = _last_change(session)
         with self._lock:
             if self._attempts is None or self._attempts[0] != seal:
                 self._attempts = (seal, attempts_of_school(session))
