@@ -23,8 +23,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import httpx2 as httpx
+from sqlalchemy import select
 
 from benchmarks.full_book import IN_TRAINING, fill, fresh_book
+from chalkwing.book.tables import Person
 
 READS = (1.0, 3.0)
 WRITES = 0.1
@@ -47,6 +49,9 @@ def main() -> None:
     told = asked.parse_args()
     with tempfile.TemporaryDirectory() as room, fresh_book(told.database, Path(room)) as (where, files, book):
         fill(book, lessons=told.lessons, each=40)
+        with book.reading() as session:
+            chosen = select(Person.id).where(Person.student, Person.left.is_(None)).limit(IN_TRAINING)
+            students = list(session.scalars(chosen))
         with socket.socket() as free:
             free.bind(("127.0.0.1", 0))
             port = free.getsockname()[1]
@@ -54,14 +59,16 @@ def main() -> None:
         command += ["--port", str(port), "--folder", f"{room}/desk", "--book", where, "--files", str(files)]
         server = subprocess.Popen(command, stderr=subprocess.DEVNULL)
         try:
-            found = asyncio.run(load(f"http://127.0.0.1:{port}", told.users, told.seconds, told.lessons))
+            found = asyncio.run(
+                load(f"http://127.0.0.1:{port}", told.users, told.seconds, told.lessons, students)
+            )
         finally:
             server.terminate()
             server.wait(20.0)
     tell(found, told)
 
 
-async def load(address: str, users: int, seconds: float, lessons: int) -> Told:
+async def load(address: str, users: int, seconds: float, lessons: int, students: list[int]) -> Told:
     """All users at once, once the server answers."""
     told = Told()
     async with httpx.AsyncClient(base_url=address, timeout=60.0) as first:
@@ -72,18 +79,18 @@ async def load(address: str, users: int, seconds: float, lessons: int) -> Told:
             except httpx.TransportError:
                 await asyncio.sleep(0.3)
     end = time.monotonic() + seconds
-    await asyncio.gather(*(user(address, number, end, lessons, told) for number in range(users)))
+    await asyncio.gather(*(user(address, number, end, lessons, students, told) for number in range(users)))
     return told
 
 
-async def user(address: str, number: int, end: float, lessons: int, told: Told) -> None:
+async def user(address: str, number: int, end: float, lessons: int, students: list[int], told: Told) -> None:
     """One person, who reads pages and now and then writes a note."""
     chance = random.Random(number)
     async with httpx.AsyncClient(base_url=address, timeout=60.0) as client:
         await asyncio.sleep(chance.uniform(0.0, READS[1]))
         while time.monotonic() < end:
             record = f"/record/{chance.randrange(1, lessons)}"
-            student = f"/student/{chance.choice([1, *range(4, IN_TRAINING)])}"
+            student = f"/student/{chance.choice(students)}"
             name, url = chance.choice(
                 [("school", "/book"), ("lessons", "/book/lessons"), ("student", student), ("record", record)]
             )
