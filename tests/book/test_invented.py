@@ -16,11 +16,11 @@ from chalkwing.cli import demo_school, main
 
 @pytest.fixture(scope="module")
 def school(tmp_path_factory) -> Book:
-    """Three lessons of each student."""
+    """Two lessons of each student."""
     folder = tmp_path_factory.mktemp("school")
     book = open_book(folder / "book", create=True)
     (folder / "recordings").mkdir()
-    assert build_school(book, folder / "recordings", lessons_each=3) == 3 * len(STUDENTS)
+    assert build_school(book, folder / "recordings", lessons_each=2) == 2 * len(STUDENTS)
     return book
 
 

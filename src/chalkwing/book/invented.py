@@ -46,6 +46,8 @@ _DEMONSTRATED = 0.12
 """The flaw of an instructor who shows a maneuver."""
 _UNSIGNED = 3
 """Newest lessons that nobody has signed yet."""
+_WORTH_PROCESSES = 12
+"""Fewer lessons are judged sooner than other processes have loaded what it takes."""
 _NOTES = (
     "Look out before every entry; ask for it.",
     "Good feel today. Next time the references a little nearer to the wing.",
@@ -167,7 +169,7 @@ def _judged_all(work: Sequence[tuple[_Planned, Path]]) -> Iterator[Document]:
     """The debriefs, in order, as soon as each is there."""
     tasks = [(str(path), planned.unit) for planned, path in work]
     cores = min(len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1, 4)
-    if cores == 1 or len(tasks) < 4:
+    if cores == 1 or len(tasks) < _WORTH_PROCESSES:
         yield from map(_judged_one, tasks)
         return
     # Spawned, not forked: numeric libraries have threads.
