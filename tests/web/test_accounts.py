@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 from sqlalchemy import select, update
-from tests.book.conftest import book, place, server  # noqa: F401 - fixtures on both databases
+from tests.book.conftest import book, place, server, template  # noqa: F401 - fixtures on both databases
 from tests.book.school import CHIEF, STUDENT, WHO
 from tests.web.school_server import CHEAP, PASSWORD, RULES, browser, school_app
 
