@@ -7,7 +7,6 @@ and island are invented; no country was given the prefix Q.
 
 from __future__ import annotations
 
-import json
 import multiprocessing
 import os
 from collections.abc import Iterator, Sequence
@@ -191,12 +190,11 @@ def _enter(book: Book, planned: _Planned, path: Path, course: Course, document: 
         unit=planned.unit,
         flown_by="student",
     )
-    told = json.loads(json.dumps(document))
     return adding.enter(
         book,
         [(book.vault.take(path), path.name)],
         entry,
-        document=told,
+        document=document,
         basis=Settings().basis(planned.unit, course),
         who=planned.instructor or planned.student,
     ).number

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
 
 from chalkwing.briefing import Briefing
 from chalkwing.briefing.report import WhatIfRow
@@ -27,7 +25,6 @@ from chalkwing.briefing.words import (
     speed_unit,
     turns,
 )
-from chalkwing.paper.fonts import fonts
 from chalkwing.paper.pictures import (
     is_by_the_ground,
     nose_height,
@@ -35,11 +32,9 @@ from chalkwing.paper.pictures import (
     plan_picture,
     profile_picture,
 )
+from chalkwing.paper.printing import MILLIMETER, printed
 from chalkwing.reference.margins import PREVAIL
 
-_TEMPLATES = Path(__file__).parent / "templates"
-_MILLIMETER = 96.0 / 25.4
-"""CSS px."""
 _POINT = 0.75
 """Points in a CSS px."""
 _PROFILES = 204.0
@@ -71,7 +66,7 @@ class PaperSize:
     @property
     def inner(self) -> float:
         """Width between the margins [CSS px]."""
-        return (self.width - 2.0 * self.margin) * _MILLIMETER
+        return (self.width - 2.0 * self.margin) * MILLIMETER
 
 
 SIZES = {"a5": PaperSize(148.0, 210.0), "half-letter": PaperSize(139.7, 215.9)}
@@ -85,22 +80,12 @@ def card_pdf(briefings: Sequence[Briefing], *, paper: str = "a5") -> bytes:
     paper : str
         A key of :data:`SIZES`.
     """
-    import typst
-
     size = SIZES[paper]
     data = {
         "paper": {"width": size.width, "height": size.height, "margin": size.margin},
         "cards": [_card(briefing, size) for briefing in briefings],
     }
-    made = typst.compile(
-        _TEMPLATES / "card.typ",
-        font_paths=[fonts()],
-        ignore_system_fonts=True,
-        sys_inputs={"data": json.dumps(data, ensure_ascii=False)},
-        timestamp=0,
-    )
-    assert isinstance(made, bytes)
-    return made
+    return printed("card.typ", data)
 
 
 def _card(briefing: Briefing, size: PaperSize) -> dict[str, object]:

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
-from pathlib import Path
 
 from chalkwing import words
 from chalkwing.debriefs import Debrief, ManeuverReport, MarkReport, WindReport
@@ -22,7 +20,7 @@ from chalkwing.drawing.maneuver import (
 from chalkwing.drawing.palette import ON_PAPER
 from chalkwing.drawing.story import story_strip
 from chalkwing.drawing.strokes import DOUBT
-from chalkwing.paper.fonts import fonts
+from chalkwing.paper.printing import MILLIMETER, printed
 from chalkwing.trunk import Debriefed
 from chalkwing.units import POUND
 from chalkwing.views import ManeuverView, views_of
@@ -30,9 +28,6 @@ from chalkwing.views.stall_speed import stall_speeds_said
 from chalkwing.views.story import Story, story_of
 from chalkwing.views.table import FactRow, Row, table_of
 
-_TEMPLATES = Path(__file__).parent / "templates"
-_MILLIMETER = 96.0 / 25.4
-"""CSS px."""
 _FEW_FACTS = 12
 _PLAN_SHARE = 0.42
 """Of the width, for the plan beside the element table."""
@@ -52,7 +47,7 @@ class Sheet:
     @property
     def inner(self) -> float:
         """Width between the margins [CSS px]."""
-        return (self.width - 2.0 * self.margin) * _MILLIMETER
+        return (self.width - 2.0 * self.margin) * MILLIMETER
 
 
 SHEETS = {
@@ -69,8 +64,6 @@ def debrief_pdf(found: Debriefed, *, paper: str = "a4") -> bytes:
     paper : str
         A key of :data:`SHEETS`.
     """
-    import typst
-
     sheet, debrief, story = SHEETS[paper], found.debrief, story_of(found)
     data = {
         "paper": {"width": sheet.width, "height": sheet.height, "margin": sheet.margin},
@@ -81,15 +74,7 @@ def debrief_pdf(found: Debriefed, *, paper: str = "a4") -> bytes:
         ],
         "caution": debrief.caution,
     }
-    made = typst.compile(
-        _TEMPLATES / "debrief.typ",
-        font_paths=[fonts()],
-        ignore_system_fonts=True,
-        sys_inputs={"data": json.dumps(data, ensure_ascii=False)},
-        timestamp=0,
-    )
-    assert isinstance(made, bytes)
-    return made
+    return printed("debrief.typ", data)
 
 
 # --- The lesson ---------------------------------------------------------------------------------------------

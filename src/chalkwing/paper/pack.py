@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
-from pathlib import Path
 
 from chalkwing import words
 from chalkwing.book.agreement import Leniency
@@ -17,9 +15,8 @@ from chalkwing.drawing.leniency import Lies, leniency_picture, spread_picture
 from chalkwing.drawing.maneuver import turns_said
 from chalkwing.drawing.palette import ON_PAPER
 from chalkwing.paper.debrief import SHEETS, Sheet
-from chalkwing.paper.fonts import fonts
+from chalkwing.paper.printing import printed
 
-_TEMPLATE = Path(__file__).parent / "templates" / "pack.typ"
 MOST = 6
 """Maneuvers that have a page of their own unless asked otherwise: what a meeting of two hours bears."""
 _ELEMENTS = 6
@@ -40,8 +37,6 @@ def pack_pdf(told: Result, shown: Mapping[int, bytes], *, paper: str = "a4", mos
     most
         How many of the maneuvers whose marks differ most have a page.
     """
-    import typst
-
     sheet = SHEETS[paper]
     chosen = told.most_different[:most]
     data = {
@@ -50,15 +45,7 @@ def pack_pdf(told: Result, shown: Mapping[int, bytes], *, paper: str = "a4", mos
         "maneuvers": [_maneuver(each, shown[each.number], told, sheet) for each in chosen],
         "caution": CAUTION,
     }
-    made = typst.compile(
-        _TEMPLATE,
-        font_paths=[fonts()],
-        ignore_system_fonts=True,
-        sys_inputs={"data": json.dumps(data, ensure_ascii=False)},
-        timestamp=0,
-    )
-    assert isinstance(made, bytes)
-    return made
+    return printed("pack.typ", data)
 
 
 def _front(told: Result, sheet: Sheet, chosen: tuple[ManeuverResult, ...]) -> dict[str, object]:

@@ -2,22 +2,15 @@
 
 from __future__ import annotations
 
-import json
-from pathlib import Path
-
 from chalkwing.book.sealing import STATEMENT
 from chalkwing.book.training import LOG, PROGRESS, SIGNED_BY_INSTRUCTOR, TrainingRecord
 from chalkwing.debriefs import CAUTION, as_plain
 from chalkwing.paper.debrief import SHEETS
-from chalkwing.paper.fonts import fonts
-
-_TEMPLATE = Path(__file__).parent / "templates" / "record.typ"
+from chalkwing.paper.printing import printed
 
 
 def record_pdf(told: TrainingRecord, *, paper: str = "a4") -> bytes:
     """The record as PDF; ``paper`` is a key of `chalkwing.paper.debrief.SHEETS`."""
-    import typst
-
     sheet = SHEETS[paper]
     data = {
         "paper": {"width": sheet.width, "height": sheet.height, "margin": sheet.margin},
@@ -26,15 +19,7 @@ def record_pdf(told: TrainingRecord, *, paper: str = "a4") -> bytes:
         "statement": STATEMENT,
         "caution": CAUTION,
     }
-    made = typst.compile(
-        _TEMPLATE,
-        font_paths=[fonts()],
-        ignore_system_fonts=True,
-        sys_inputs={"data": json.dumps(data, ensure_ascii=False)},
-        timestamp=0,
-    )
-    assert isinstance(made, bytes)
-    return made
+    return printed("record.typ", data)
 
 
 def file_name(number: int, name: str) -> str:

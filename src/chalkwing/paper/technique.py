@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 from chalkwing.briefing.report import Briefing, LimitReport, PlanPoint
 from chalkwing.briefing.technique import AirplaneCases, Case, Chapter, TechniqueNotes
@@ -35,12 +33,9 @@ from chalkwing.drawing.palette import Style
 from chalkwing.drawing.profiles import BANK
 from chalkwing.maneuvers.schema import Advice
 from chalkwing.paper.card import MARGINS
-from chalkwing.paper.fonts import fonts
 from chalkwing.paper.pictures import drawn_against, is_by_the_ground, span_of, traces_of
+from chalkwing.paper.printing import MILLIMETER, printed
 
-_TEMPLATES = Path(__file__).parent / "templates"
-_MILLIMETER = 96.0 / 25.4
-"""CSS px."""
 _FACTS = 10
 """Numbers of a solution that are printed; the JSON has all."""
 _LEVEL_FT = 20.0
@@ -58,7 +53,7 @@ class BookletPaper:
     @property
     def inner(self) -> float:
         """Width between the margins [CSS px]."""
-        return (self.width - 2.0 * self.margin) * _MILLIMETER
+        return (self.width - 2.0 * self.margin) * MILLIMETER
 
 
 PAPERS = {"a4": BookletPaper(210.0, 297.0, 190.0), "letter": BookletPaper(215.9, 279.4, 178.0)}
@@ -72,8 +67,6 @@ def technique_pdf(notes: TechniqueNotes, *, paper: str = "a4") -> bytes:
     paper : str
         A key of :data:`PAPERS`.
     """
-    import typst
-
     sheet = PAPERS[paper]
     data = {
         "paper": {"width": sheet.width, "height": sheet.height, "margin": sheet.margin},
@@ -83,15 +76,7 @@ def technique_pdf(notes: TechniqueNotes, *, paper: str = "a4") -> bytes:
         "chapters": [_chapter(chapter, sheet) for chapter in notes.chapters],
         "caution": notes.caution,
     }
-    made = typst.compile(
-        _TEMPLATES / "technique.typ",
-        font_paths=[fonts()],
-        ignore_system_fonts=True,
-        sys_inputs={"data": json.dumps(data, ensure_ascii=False)},
-        timestamp=0,
-    )
-    assert isinstance(made, bytes)
-    return made
+    return printed("technique.typ", data)
 
 
 def _chapter(chapter: Chapter, sheet: BookletPaper) -> dict[str, object]:
