@@ -3,55 +3,37 @@
 The equations are those of ``chalkwing.dynamics.state_rates``, wind gradient included, stepped by classical
 Runge-Kutta. Where a maneuver is defined by a constraint (a circle over the ground, an airspeed held) its law
 solves the constraint for bank and load factor, so that what is flown is a motion of the point mass and not a
-string of steady states.
+string of steady states. Laws and endings of ``laws`` are flown compiled; any other function, step by step.
 """
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
 
 import numpy as np
 from scipy.optimize import brentq
 
-from chalkwing.dynamics import PointMass, specific_excess_thrust, state_rates
+from chalkwing.dynamics import PointMass
 from chalkwing.errors import OutsideModel
+from chalkwing.reference import air_kernel
+from chalkwing.reference.law_numbers import (
+    AirState,
+    Controls,
+    Ending,
+    LocalAir,
+    air_at,
+    ended,
+    moved,
+    rates_under,
+)
+from chalkwing.reference.laws import NumberLaw
 from chalkwing.reference.situation import Situation
+from chalkwing.refly import AirColumn
 from chalkwing.units import Floats
 
 _HAIR = 1e-6
 """Share of a step to which an event is located."""
-
-
-class AirState(NamedTuple):
-    """Position over the ground [m] from the entry, true airspeed [m/s], path angle and air heading [rad]."""
-
-    north: float
-    east: float
-    height: float
-    true_airspeed: float
-    path_angle: float
-    air_heading: float
-
-
-class Controls(NamedTuple):
-    """Bank about the velocity [rad, right positive], load factor, throttle."""
-
-    bank: float
-    load_factor: float
-    throttle: float
-
-
-class LocalAir(NamedTuple):
-    """The air at one height: density [kg/m³], its velocity [m/s] and the change of that with height [1/s]."""
-
-    density: float
-    wind_north: float
-    wind_east: float
-    wind_north_gradient: float
-    wind_east_gradient: float
 
 
 Law = Callable[[float, AirState, LocalAir], Controls]
@@ -60,37 +42,13 @@ Event = Callable[[float, AirState, LocalAir], float]
 """Below zero until the phase is over; located to a millionth of a step."""
 
 
-class Airmass:
-    """The air of a situation by height above the entry, looked up one height at a time."""
-
-    def __init__(self, situation: Situation) -> None:
-        column = situation.column(wind=True)
-        self._heights: list[float] = column.height.tolist()
-        parts = (column.density, column.wind_north, column.wind_east)
-        self._values: list[list[float]] = [part.tolist() for part in parts]
-        spacing = np.diff(column.height)
-        self._slopes: list[list[float]] = [(np.diff(part) / spacing).tolist() for part in parts]
-        self.airplane: PointMass = situation.airplane
-
-    def at(self, height: float) -> LocalAir:
-        """The air [m] above the entry; beyond the column its ends hold."""
-        last = len(self._heights) - 2
-        k = min(max(bisect_right(self._heights, height) - 1, 0), last)
-        over = height - self._heights[k]
-        over = min(max(over, 0.0), self._heights[k + 1] - self._heights[k])
-        density, north, east = (
-            values[k] + slopes[k] * over for values, slopes in zip(self._values, self._slopes, strict=True)
-        )
-        return LocalAir(density, north, east, self._slopes[1][k], self._slopes[2][k])
-
-
 @dataclass(frozen=True)
 class Phase:
     """One stretch: its law, the event that ends it, and what to say when the event never comes."""
 
     name: str
     law: Law
-    until: Event
+    until: Event | Ending
     longest: float = 600.0
 
 
@@ -132,64 +90,115 @@ def joined(first: AirPath, second: AirPath) -> AirPath:
 
 
 def fly_phases(
-    situation: Situation, start: AirState, phases: Sequence[Phase], *, step: float = 0.25
+    situation: Situation,
+    start: AirState,
+    phases: Sequence[Phase],
+    *,
+    step: float = 0.25,
+    compiled: bool = True,
 ) -> AirPath:
     """Fly the phases one after the other from ``start``; each law's time counts from its own beginning.
+
+    ``compiled`` False steps in plain Python what numbers could say too; it serves to test the kernel.
 
     Raises
     ------
     OutsideModel
         A phase does not come to its end, or its law leaves what an airplane can do.
     """
-    airmass = Airmass(situation)
-    rows: list[tuple[float, ...]] = []
+    tables: list[Floats] = []
     ends: list[float] = []
     began, state = 0.0, start
     for number, phase in enumerate(phases):
-        time = 0.0
-        rows.append(_row(airmass, phase, number, began, time, state))
-        while True:
-            ahead = _advance(airmass, phase.law, time, state, step)
-            _require_flying(phase, ahead)
-            if phase.until(time + step, ahead, airmass.at(ahead.height)) >= 0.0:
-                part = _locate(airmass, phase, time, state, step)
-                state, time = _advance(airmass, phase.law, time, state, part), time + part
-                rows.append(_row(airmass, phase, number, began, time, state))
-                break
-            state, time = ahead, time + step
-            rows.append(_row(airmass, phase, number, began, time, state))
-            if time > phase.longest:
-                raise OutsideModel(
-                    f"{phase.name} is not over after {phase.longest:.0f} s.",
-                    next_step="Give it a shorter way to go, or more bank or speed.",
-                )
-        began += time
+        quick = compiled and isinstance(phase.law, NumberLaw) and isinstance(phase.until, Ending)
+        rows = (_flown_compiled if quick else _flown)(situation, phase, state, step)
+        state = AirState(*(float(value) for value in rows[-1, 1:7]))
+        lasted = float(rows[-1, 0])
+        tables.append(np.column_stack((began + rows[:, 0], rows[:, 1:], np.full(len(rows), float(number)))))
+        began += lasted
         ends.append(began)
-    table = np.array(rows)
+    table = np.concatenate(tables)
     return AirPath(table[:, 0], table[:, 1:7], table[:, 7:10], table[:, 10], tuple(ends))
 
 
-def _row(
-    airmass: Airmass, phase: Phase, number: int, began: float, time: float, state: AirState
-) -> tuple[float, ...]:
-    controls = phase.law(time, state, airmass.at(state.height))
-    return (began + time, *state, *controls, float(number))
+def _flown_compiled(situation: Situation, phase: Phase, start: AirState, step: float) -> Floats:
+    """Rows of time, state and controls of one phase that numbers say."""
+    assert isinstance(phase.law, NumberLaw)
+    assert isinstance(phase.until, Ending)
+    rows = np.empty((int(phase.longest / step) + 2, 10))
+    law = phase.law
+    how, count = air_kernel.fly_phase(
+        law.banking, law.rising, phase.until, law.airplane, situation.windy_column, start, step, rows
+    )
+    if how == air_kernel.UNFLYABLE:
+        raise _cannot_fly(phase, AirState(*(float(value) for value in rows[count - 1, 1:7])))
+    if how == air_kernel.UNENDED:
+        raise _never_over(phase)
+    return rows[:count]
 
 
-def _require_flying(phase: Phase, state: AirState) -> None:
-    if not (5.0 < state.true_airspeed < 300.0 and abs(state.path_angle) < 1.2):
-        raise OutsideModel(
-            f"{phase.name} cannot be flown so: airspeed {state.true_airspeed:.0f} m/s, path "
-            f"{np.degrees(state.path_angle):.0f}°.",
-            next_step="Give it less bank, another speed or more power.",
-        )
+def _flown(situation: Situation, phase: Phase, state: AirState, step: float) -> Floats:
+    """The same of any law and event, step by step."""
+    airmass, time = _Airmass(situation), 0.0
+    rows = [_row(airmass, phase, time, state)]
+    while True:
+        ahead = _advance(airmass, phase.law, time, state, step)
+        if not air_kernel.flyable(ahead):
+            raise _cannot_fly(phase, ahead)
+        if airmass.over(phase, time + step, ahead) >= 0.0:
+            part = _locate(airmass, phase, time, state, step)
+            state, time = _advance(airmass, phase.law, time, state, part), time + part
+            return np.array([*rows, _row(airmass, phase, time, state)])
+        state, time = ahead, time + step
+        rows.append(_row(airmass, phase, time, state))
+        if time > phase.longest:
+            raise _never_over(phase)
 
 
-def _advance(airmass: Airmass, law: Law, time: float, state: AirState, step: float) -> AirState:
+def _cannot_fly(phase: Phase, state: AirState) -> OutsideModel:
+    return OutsideModel(
+        f"{phase.name} cannot be flown so: airspeed {state.true_airspeed:.0f} m/s, path "
+        f"{np.degrees(state.path_angle):.0f}°.",
+        next_step="Give it less bank, another speed or more power.",
+    )
+
+
+def _never_over(phase: Phase) -> OutsideModel:
+    return OutsideModel(
+        f"{phase.name} is not over after {phase.longest:.0f} s.",
+        next_step="Give it a shorter way to go, or more bank or speed.",
+    )
+
+
+class _Airmass:
+    """The air of a situation as plain numbers, which are quicker one by one."""
+
+    def __init__(self, situation: Situation) -> None:
+        self.airplane: PointMass = situation.airplane
+        self._column = AirColumn(*(part.tolist() for part in situation.windy_column))
+
+    def at(self, height: float) -> LocalAir:
+        """The air [m] above the entry."""
+        return air_at(self._column, height)
+
+    def over(self, phase: Phase, time: float, state: AirState) -> float:
+        """Below zero until the phase is over."""
+        air, ending = self.at(state.height), phase.until
+        if isinstance(ending, Ending):
+            assert isinstance(phase.law, NumberLaw)
+            return ended(ending, phase.law.rising, self.airplane, time, state, air)
+        return ending(time, state, air)
+
+
+def _row(airmass: _Airmass, phase: Phase, time: float, state: AirState) -> tuple[float, ...]:
+    return (time, *state, *phase.law(time, state, airmass.at(state.height)))
+
+
+def _advance(airmass: _Airmass, law: Law, time: float, state: AirState, step: float) -> AirState:
     k1 = _rates(airmass, law, time, state)
-    k2 = _rates(airmass, law, time + 0.5 * step, _moved(state, k1, 0.5 * step))
-    k3 = _rates(airmass, law, time + 0.5 * step, _moved(state, k2, 0.5 * step))
-    k4 = _rates(airmass, law, time + step, _moved(state, k3, step))
+    k2 = _rates(airmass, law, time + 0.5 * step, moved(state, k1, 0.5 * step))
+    k3 = _rates(airmass, law, time + 0.5 * step, moved(state, k2, 0.5 * step))
+    k4 = _rates(airmass, law, time + step, moved(state, k3, step))
     return AirState(
         *(
             x + step / 6.0 * (a + 2.0 * b + 2.0 * c + d)
@@ -198,26 +207,21 @@ def _advance(airmass: Airmass, law: Law, time: float, state: AirState, step: flo
     )
 
 
-def _moved(state: AirState, rates: tuple[float, ...], step: float) -> AirState:
-    return AirState(*(x + step * rate for x, rate in zip(state, rates, strict=True)))
-
-
-def _rates(airmass: Airmass, law: Law, time: float, state: AirState) -> tuple[float, ...]:
+def _rates(
+    airmass: _Airmass, law: Law, time: float, state: AirState
+) -> tuple[float, float, float, float, float, float]:
     air = airmass.at(state.height)
-    controls = law(time, state, air)
-    excess = specific_excess_thrust(
-        airmass.airplane, controls.throttle, controls.load_factor, air.density, state.true_airspeed
+    north, east, up, speeding, pitching, turning = rates_under(
+        law(time, state, air), airmass.airplane, state, air
     )
-    rates = state_rates(*state[3:], controls.bank, controls.load_factor, excess, *air[1:])
-    return tuple(float(rate) for rate in rates)
+    return float(north), float(east), float(up), float(speeding), float(pitching), float(turning)
 
 
-def _locate(airmass: Airmass, phase: Phase, time: float, state: AirState, step: float) -> float:
+def _locate(airmass: _Airmass, phase: Phase, time: float, state: AirState, step: float) -> float:
     """The part of ``step`` after which the event comes: Brent's method, each trial a step of its own."""
 
     def over(part: float) -> float:
-        there = _advance(airmass, phase.law, time, state, part)
-        return phase.until(time + part, there, airmass.at(there.height))
+        return airmass.over(phase, time + part, _advance(airmass, phase.law, time, state, part))
 
     if over(0.0) >= 0.0:
         return _HAIR * step

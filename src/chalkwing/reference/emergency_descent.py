@@ -9,12 +9,13 @@ import numpy as np
 
 from chalkwing.dynamics import specific_excess_thrust
 from chalkwing.errors import OutsideModel
-from chalkwing.reference.air_path import AirPath, AirState, Controls, LocalAir, Phase, fly_phases
+from chalkwing.reference.air_path import AirPath, Phase, fly_phases
 from chalkwing.reference.assembling import Mark, legs_between, reference_of, side_of
 from chalkwing.reference.entry import entry_airspeed
 from chalkwing.reference.floor import ALTIMETER_ERROR, STANDARD
 from chalkwing.reference.heights import indicated_at
-from chalkwing.reference.laws import HeldSpeed, SpeedLaw, lift_upward, ramp
+from chalkwing.reference.law_numbers import AirState, Linear
+from chalkwing.reference.laws import SpeedLaw, after, held, level_law, ramp, rolling_out, until
 from chalkwing.reference.reference import Direction, Fact, Reference
 from chalkwing.reference.registry import solves
 from chalkwing.reference.situation import Situation
@@ -32,6 +33,8 @@ _PUSH = 1.2
 """Largest acceleration on the way to the speed [m/s²]: it bounds how far the nose goes down. Own choice."""
 _PATH_LAG = 4.0
 """Time [s] in which the path follows: a gentle push, so that the load stays positive. Own choice."""
+_GAINED_IN, _LEVELED_IN = 4.0, 1.5
+"""Times [s] in which the speed is gone to, and the path leveled. Own choice."""
 _PULL = 1.35
 """Largest lift against gravity in the level-off, which may begin above VA. Own choice."""
 _LEVEL = 0.3 * DEGREE
@@ -133,33 +136,22 @@ def _speed(situation: Situation, asked: float | None, rough_air: bool) -> tuple[
     return never - BELOW_VNE, "Airspeed: 10 kt below VNE, for smooth air."
 
 
-class _GainedSpeed(HeldSpeed):
-    """A speed gone to without haste."""
-
-    def wanted_acceleration(self, state: AirState, lag: float = 4.0) -> float:
-        """[m/s²], bounded either way."""
-        return max(min(super().wanted_acceleration(state, lag), _PUSH), -_PUSH)
-
-
 def _fly(situation: Situation, bank: float, height: float, target: float, entry: float) -> AirPath:
     speed = float(situation.true_from_calibrated(entry))
-    descent = SpeedLaw(situation.airplane, _GainedSpeed(situation, target), path_lag=_PATH_LAG)
+    # The speed is gone to without haste.
+    descent = SpeedLaw(situation, target, speed_lag=_GAINED_IN, path_lag=_PATH_LAG, least=-_PUSH, most=_PUSH)
     start = AirState(0.0, 0.0, 0.0, speed, 0.0, situation.entry_heading)
-    side = math.copysign(1.0, bank)
-
-    def leveling(time: float, state: AirState, air: LocalAir) -> Controls:
-        rolled = side * max(abs(bank) - ROLL_RATE * time, 0.0)
-        upward = min(lift_upward(state, air, 0.0, 1.5), _PULL)
-        return Controls(rolled, upward / math.cos(rolled), 0.0)
-
-    def level(time: float, state: AirState, _: LocalAir) -> float:
-        return min(state.path_angle + _LEVEL, time - abs(bank) / ROLL_RATE)
+    rolling = abs(bank) / ROLL_RATE
+    leveling = level_law(
+        situation.airplane, rolling_out(bank, ROLL_RATE), 0.0, path_lag=_LEVELED_IN, pull=_PULL
+    )
+    level = until(Linear(constant=_LEVEL, path_angle=1.0), Linear(constant=-rolling, time=1.0))
 
     def phases(lead: float) -> list[Phase]:
-        rolling, held = ramp(bank, ROLL_RATE), ramp(bank, ROLL_RATE, bank)
+        down = until(Linear(constant=lead - height, height=-1.0))
         return [
-            Phase("the roll-in", descent.along(rolling), lambda time, *_: time - abs(bank) / ROLL_RATE),
-            Phase("the descent", descent.along(held), lambda _, state, __: lead - height - state.height),
+            Phase("the roll-in", descent.along(ramp(bank, ROLL_RATE)), after(rolling)),
+            Phase("the descent", descent.along(held(bank)), down),
             Phase("the level-off", leveling, level),
         ]
 

@@ -1,167 +1,155 @@
-"""What the ideal pilot solves at every instant: the load factor and bank that meet what the maneuver asks.
+"""What the ideal pilot holds, put together from ``law_numbers``: an airspeed, an altitude, a bank, a circle.
 
-Parts from which a maneuver's law is put together (see ``air_path``). Scalars only. The airspeed and the path
-angle are approached with a lag of about what a pilot takes; bank and load factor are exact.
+A law made here answers for one instant like any other, and a phase of such a law and such an ending is flown
+by the compiled kernel.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 
-from chalkwing.dynamics import PointMass, specific_excess_thrust
-from chalkwing.reference.air_path import AirState, Controls, Law, LocalAir
+from chalkwing.dynamics import PointMass
+from chalkwing.reference import law_numbers as numbers
+from chalkwing.reference.law_numbers import (
+    AirState,
+    Banking,
+    Controls,
+    Ending,
+    Linear,
+    LocalAir,
+    Rising,
+)
 from chalkwing.reference.situation import Situation
-from chalkwing.reference.throttle import throttle_for_excess
 from chalkwing.units import STANDARD_GRAVITY
 
 SPEED_LAG = 3.0
 """Time [s] in which an airspeed error is to fade to a third. Own choice; common practice for a light hand."""
 PATH_LAG = 1.0
 """Time [s] in which the path follows the path angle wanted. Own choice."""
-
-BankOf = Callable[[float, AirState, LocalAir], float]
-"""Bank about the velocity [rad, right positive] at a time and state."""
+_NEVER_LESS = Linear(constant=math.inf)
 
 
-class HeldSpeed:
-    """A calibrated airspeed held, as true airspeed by height above the entry."""
+@dataclass(frozen=True)
+class NumberLaw:
+    """A law that numbers say wholly."""
 
-    def __init__(self, situation: Situation, calibrated_airspeed: float) -> None:
-        self.calibrated_airspeed = calibrated_airspeed
-        heights = np.linspace(-1500.0, 1500.0, 7)
-        true = situation.true_from_calibrated(calibrated_airspeed, heights)
-        # A parabola meets the table to 1e-5 over these 3 km.
-        self._curve, self._slope, self._level = (float(c) for c in np.polyfit(heights, true, 2))
+    airplane: PointMass
+    banking: Banking
+    rising: Rising
 
-    def at(self, height: float) -> tuple[float, float]:
-        """True airspeed [m/s] at a height [m], and its change with height [1/s]."""
-        speed = (self._curve * height + self._slope) * height + self._level
-        return speed, 2.0 * self._curve * height + self._slope
-
-    def wanted_acceleration(self, state: AirState, lag: float = SPEED_LAG) -> float:
-        """Rate of change of true airspeed [m/s²] that keeps it, or brings it back within the lag."""
-        speed, slope = self.at(state.height)
-        climb = state.true_airspeed * math.sin(state.path_angle)
-        return slope * climb + (speed - state.true_airspeed) / lag
-
-
-def air_ahead(state: AirState, air: LocalAir) -> float:
-    """Acceleration [m/s²] of the air along the heading that climbing through its gradient meets."""
-    climb = state.true_airspeed * math.sin(state.path_angle)
-    north, east = air.wind_north_gradient * climb, air.wind_east_gradient * climb
-    return north * math.cos(state.air_heading) + east * math.sin(state.air_heading)
-
-
-def lift_upward(state: AirState, air: LocalAir, path_angle: float, lag: float = PATH_LAG) -> float:
-    """Load factor times cos(bank) with which the path goes to ``path_angle`` [rad] within the lag."""
-    rate = (path_angle - state.path_angle) / lag
-    curving = state.true_airspeed * rate - air_ahead(state, air) * math.sin(state.path_angle)
-    return math.cos(state.path_angle) + curving / STANDARD_GRAVITY
-
-
-class _Instant:
-    """What a speed law needs of one state: everything that does not depend on the load factor, once."""
-
-    __slots__ = ("against", "ahead", "climb", "cosine", "lag_load", "sine", "spare", "state")
-
-    def __init__(self, law: SpeedLaw, state: AirState, air: LocalAir) -> None:
-        speed, plane = state.true_airspeed, law.airplane
-        self.state = state
-        self.sine, self.cosine = math.sin(state.path_angle), math.cos(state.path_angle)
-        self.ahead = air_ahead(state, air)
-        idle = float(specific_excess_thrust(plane, law.throttle, 0.0, air.density, speed))
-        # Drag is a parabola in the load factor: excess = spare - against n² holds exactly.
-        self.against = idle - float(specific_excess_thrust(plane, law.throttle, 1.0, air.density, speed))
-        self.spare = idle
-        self.climb = law.held.wanted_acceleration(state) + self.ahead * self.cosine
-        self.lag_load = speed / (law.path_lag * STANDARD_GRAVITY)
-
-    def excess(self, load: float) -> float:
-        """(Thrust - drag) / mass [m/s²] at a load factor."""
-        return self.spare - self.against * load * load
-
-    def upward(self, load: float) -> tuple[float, float]:
-        """(load factor times cos(bank) wanted, its derivative by the load factor that makes the drag)."""
-        sine = (self.excess(load) - self.climb) / STANDARD_GRAVITY
-        sine = max(min(sine, 0.7), -0.7)
-        turn = self.lag_load * (math.asin(sine) - self.state.path_angle)
-        wanted = self.cosine + turn - self.ahead * self.sine / STANDARD_GRAVITY
-        by_load = -2.0 * self.against * load / STANDARD_GRAVITY / math.sqrt(1.0 - sine * sine)
-        return wanted, by_load * self.lag_load
+    def __call__(self, time: float, state: AirState, air: LocalAir) -> Controls:
+        """The controls at a time since the phase began [s]."""
+        return numbers.controls(self.banking, self.rising, self.airplane, time, state, air)
 
 
 class SpeedLaw:
-    """Load factor and bank that hold an airspeed by the path angle, at a throttle."""
+    """Load factor and bank that hold a calibrated airspeed [m/s] by the path angle, at a throttle.
+
+    ``least`` and ``most`` bound the acceleration [m/s²] on the way to it; ``speed_lag`` and ``path_lag`` [s].
+    """
 
     def __init__(
-        self, airplane: PointMass, held: HeldSpeed, throttle: float = 0.0, path_lag: float = PATH_LAG
+        self,
+        situation: Situation,
+        calibrated_airspeed: float,
+        *,
+        throttle: float = 0.0,
+        speed_lag: float = SPEED_LAG,
+        path_lag: float = PATH_LAG,
+        least: float = -math.inf,
+        most: float = math.inf,
     ) -> None:
-        self.airplane, self.held, self.throttle, self.path_lag = airplane, held, throttle, path_lag
+        heights = np.linspace(-1500.0, 1500.0, 7)
+        true = situation.true_from_calibrated(calibrated_airspeed, heights)
+        # A parabola meets the table to 1e-5 over these 3 km.
+        curve, slope, level = (float(c) for c in np.polyfit(heights, true, 2))
+        self.airplane = situation.airplane
+        self.true_airspeed = level
+        self.rising = Rising(
+            numbers.SPEED_HELD, path_lag, throttle, level, slope, curve, speed_lag, least, most
+        )
 
-    def load_factor(self, state: AirState, air: LocalAir, bank: float) -> float:
-        """The load factor that goes with a given bank [rad]: Newton's rule on a monotone equation."""
-        instant, across = _Instant(self, state, air), math.cos(bank)
-        load = 1.0 / across
-        for _ in range(8):
-            wanted, by_load = instant.upward(load)
-            step = (load * across - wanted) / (across - by_load)
-            load -= step
-            if abs(step) < 1e-10:
-                break
-        return max(load, 0.0)
+    def along(self, banking: Banking) -> NumberLaw:
+        """The law that flies these banks."""
+        return NumberLaw(self.airplane, banking, self.rising)
 
-    def along(self, bank_of: BankOf) -> Law:
-        """The law that flies the banks of ``bank_of``."""
-
-        def law(time: float, state: AirState, air: LocalAir) -> Controls:
-            bank = bank_of(time, state, air)
-            return Controls(bank, self.load_factor(state, air, bank), self.throttle)
-
-        return law
-
-    def around(self, radius: float, side: float) -> Law:
-        """The law that flies a circle of ``radius`` [m] over the ground; ``side`` +1 right, -1 left.
-
-        Forces across the track are to make GS²/R: g n sin(bank) cos(d) + H sin(d) = GS²/R, with the drift
-        d = heading less track and H what thrust, drag and the tilted lift give along the heading. Derived.
-        """
-
-        def law(time: float, state: AirState, air: LocalAir) -> Controls:
-            instant = _Instant(self, state, air)
-            level = state.true_airspeed * instant.cosine
-            north = level * math.cos(state.air_heading) + air.wind_north
-            east = level * math.sin(state.air_heading) + air.wind_east
-            drift = state.air_heading - math.atan2(east, north)
-            cosine, sine = math.cos(drift) * STANDARD_GRAVITY, math.sin(drift)
-            needed = side * (north * north + east * east) / radius
-            load, upward, sideward = 1.2, 1.0, 0.0
-            for _ in range(12):
-                upward, by_load = instant.upward(load)
-                along = instant.excess(load) * instant.cosine - STANDARD_GRAVITY * upward * instant.sine
-                sideward = (needed - along * sine) / cosine
-                found = math.hypot(upward, sideward)
-                # Newton's rule for load = |(upward, sideward)|; sideward hardly depends on the load.
-                step = (load - found) / (1.0 - by_load * upward / max(found, 0.1))
-                load = max(load - step, 0.05)
-                if abs(step) < 1e-9:
-                    break
-            return Controls(math.atan2(sideward, upward), load, self.throttle)
-
-        return law
+    def around(self, radius: float, side: float) -> NumberLaw:
+        """The law that flies a circle of ``radius`` [m] over the ground; ``side`` +1 right, -1 left."""
+        return NumberLaw(self.airplane, Banking(numbers.CIRCLED, radius=side * radius), self.rising)
 
 
-def ramp(bank: float, rate: float, start: float = 0.0) -> BankOf:
-    """Bank rolled from ``start`` to ``bank`` [rad] at a steady rate [rad/s], then held."""
-    side = 1.0 if bank >= start else -1.0
+def level_law(
+    airplane: PointMass,
+    banking: Banking,
+    throttle: float | None = None,
+    *,
+    path_lag: float = PATH_LAG,
+    pull: float = math.inf,
+) -> NumberLaw:
+    """Altitude held at these banks; a throttle of None is the one that holds the speed."""
+    share = math.nan if throttle is None else throttle
+    return NumberLaw(airplane, banking, Rising(numbers.LEVEL_HELD, path_lag, share, pull=pull))
 
-    def bank_of(time: float, state: AirState, air: LocalAir) -> float:
-        rolled = start + side * rate * time
-        return min(rolled, bank) if side > 0 else max(rolled, bank)
 
-    return bank_of
+def held(bank: float) -> Banking:
+    """One bank [rad, right positive]."""
+    return Banking(numbers.ROLLED, bank, bank)
+
+
+def ramp(bank: float, rate: float) -> Banking:
+    """Bank rolled from level to ``bank`` [rad] at a steady rate [rad/s], then held."""
+    return Banking(numbers.ROLLED, bank, 0.0, rate)
+
+
+def rolling_out(bank: float, rate: float) -> Banking:
+    """Bank taken off from ``bank`` [rad, signed] to zero at a steady rate [rad/s]."""
+    return Banking(numbers.ROLLED, 0.0, bank, rate)
+
+
+def easing(bank: float, *, heading: float, angle: float) -> Banking:
+    """Bank taken off from ``bank`` [rad, signed] by the heading left of ``angle`` to ``heading`` [rad].
+
+    Level wings and the last heading so come together at any speed.
+    """
+    return Banking(numbers.EASED, bank, heading=heading, angle=angle)
+
+
+def following(course: float, *, most: float, lag: float) -> Banking:
+    """The little bank, ``most`` [rad] at most, that keeps the heading on a course as the wind changes."""
+    return Banking(numbers.FOLLOWED, most, heading=course, lag=lag)
+
+
+def until(first: Linear, second: Linear = _NEVER_LESS) -> Ending:
+    """Over when both sums have come to zero."""
+    return Ending(numbers.PLAIN, first, second, held(0.0))
+
+
+def after(duration: float) -> Ending:
+    """Over after a time [s]."""
+    return until(Linear(constant=-duration, time=1.0))
+
+
+def until_bank_is(size: Linear, banking: Banking) -> Ending:
+    """Over when the bank that ``banking`` asks for is no larger than this sum [rad]."""
+    return Ending(numbers.BANKED, size, _NEVER_LESS, banking)
+
+
+def until_nose_is(first: Linear, bank: float) -> Ending:
+    """Over when a sum and the nose's offset in a level turn at ``bank`` [rad, unsigned] come to zero."""
+    return Ending(numbers.NOSED, first, _NEVER_LESS, held(bank))
+
+
+def until_lead_to(course: float, *, bank: float, rate: float) -> Ending:
+    """Over when only the heading is left that a roll-out from ``bank`` [rad, signed] at ``rate`` takes.
+
+    It is left to the heading that makes good ``course`` [rad] in the wind at that height.
+    """
+    return Ending(
+        numbers.TURNED, Linear(), _NEVER_LESS, Banking(numbers.ROLLED, bank, bank, rate, heading=course)
+    )
 
 
 def roll_heading(*, bank: float, rate: float, true_airspeed: float) -> float:
@@ -179,28 +167,3 @@ def roll_heading(*, bank: float, rate: float, true_airspeed: float) -> float:
 def roll_rate_for_lead(*, bank: float, lead: float, true_airspeed: float) -> float:
     """The steady roll rate [rad/s] that takes the bank off within ``lead`` [rad] of heading. Derived."""
     return -math.log(math.cos(bank)) * STANDARD_GRAVITY / (true_airspeed * lead)
-
-
-def rolling_out(bank: float, rate: float) -> BankOf:
-    """Bank taken off from ``bank`` [rad, signed] to zero at a steady rate [rad/s]."""
-    side = math.copysign(1.0, bank)
-
-    def bank_of(time: float, state: AirState, air: LocalAir) -> float:
-        return side * max(abs(bank) - rate * time, 0.0)
-
-    return bank_of
-
-
-def level_law(airplane: PointMass, bank_of: BankOf, throttle: float | None = None) -> Law:
-    """Altitude held at the banks of ``bank_of``; a throttle of None is the one that holds the speed."""
-
-    def law(time: float, state: AirState, air: LocalAir) -> Controls:
-        bank = bank_of(time, state, air)
-        load = lift_upward(state, air, 0.0) / math.cos(bank)
-        if throttle is not None:
-            return Controls(bank, load, throttle)
-        speed, density = state.true_airspeed, air.density
-        needed = throttle_for_excess(airplane, excess=0.0, load=load, density=density, speed=speed)
-        return Controls(bank, load, float(needed))
-
-    return law

@@ -13,20 +13,23 @@ import numpy as np
 
 from chalkwing.dynamics import glide
 from chalkwing.errors import OutsideModel
-from chalkwing.reference.air_path import (
-    Airmass,
-    AirPath,
-    AirState,
-    Event,
-    LocalAir,
-    Phase,
-    fly_phases,
-    joined,
-)
+from chalkwing.reference.air_path import AirPath, Phase, fly_phases, joined
 from chalkwing.reference.assembling import Mark, legs_between, reference_of, side_of
 from chalkwing.reference.ground_path import SteadyWind
 from chalkwing.reference.heights import height_at, indicated_at
-from chalkwing.reference.laws import BankOf, HeldSpeed, SpeedLaw, level_law, ramp, roll_heading
+from chalkwing.reference.law_numbers import AirState, Banking, Ending, Linear, air_at, heading_for
+from chalkwing.reference.laws import (
+    SpeedLaw,
+    after,
+    easing,
+    following,
+    held,
+    level_law,
+    ramp,
+    until,
+    until_bank_is,
+    until_lead_to,
+)
 from chalkwing.reference.reference import Direction, Fact, Reference
 from chalkwing.reference.registry import solves
 from chalkwing.reference.situation import Situation
@@ -34,11 +37,9 @@ from chalkwing.reference.steep_spiral import glide_angle
 from chalkwing.units import (
     DEGREE,
     NAUTICAL_MILE,
-    STANDARD_GRAVITY,
     ft_to_m,
     m_to_ft,
     require_within,
-    wrap_angle,
     wrap_compass,
 )
 
@@ -53,6 +54,8 @@ ROLL_RATE = 15.0 * DEGREE
 _HEADING_LAG, _GENTLE = 2.0, 10.0 * DEGREE
 """How quickly, and with how much bank at most, a straight leg follows its heading. Own choice."""
 _CALM = 0.5
+_STEP, _NEAR = 0.25, 0.2
+"""Step [s] of the flight; how near the aiming point [m] the glide is to end."""
 
 
 @dataclass(frozen=True)
@@ -77,6 +80,16 @@ class _Pattern:
         """Distance from the centerline [m], positive on the downwind leg's side."""
         across = state.east * math.cos(self.final) - state.north * math.sin(self.final)
         return self.abeam + self.side * across
+
+    def until_beside(self, distance: float) -> Ending:
+        """Over when :meth:`beside_final` has come down to a distance [m]."""
+        return until(
+            Linear(
+                constant=distance - self.abeam,
+                north=self.side * math.sin(self.final),
+                east=-self.side * math.cos(self.final),
+            )
+        )
 
 
 @solves("power_off_180")
@@ -194,93 +207,71 @@ def _final(situation: Situation) -> float:
 class _Glide:
     """The legs as phases: an idle glide at one airspeed, headings corrected for the wind at each height."""
 
-    def __init__(self, situation: Situation, pattern: _Pattern, step: float) -> None:
-        self.situation, self.pattern, self.step = situation, pattern, step
-        self.law = SpeedLaw(situation.airplane, HeldSpeed(situation, pattern.airspeed))
+    def __init__(self, situation: Situation, pattern: _Pattern) -> None:
+        self.situation, self.pattern = situation, pattern
+        self.law = SpeedLaw(situation, pattern.airspeed)
 
-    def heading(self, course: float, state: AirState, air: LocalAir) -> float:
-        """The heading [rad] that makes good a course at this height."""
-        level = state.true_airspeed * math.cos(state.path_angle)
-        return SteadyWind(level, air.wind_north, air.wind_east).heading(course)
-
-    def following(self, course: float) -> BankOf:
-        """The little bank that keeps the heading on the course as the wind changes with height."""
-
-        def bank_of(_: float, state: AirState, air: LocalAir) -> float:
-            error = float(wrap_angle(self.heading(course, state, air) - state.air_heading))
-            bank = state.true_airspeed * error / (_HEADING_LAG * STANDARD_GRAVITY)
-            return max(min(bank, _GENTLE), -_GENTLE)
-
-        return bank_of
-
-    def straight(self, name: str, course: float, until: Event) -> Phase:
+    def straight(self, start: AirState, name: str, course: float, until: Ending) -> AirPath:
         """A leg along a course."""
-        return Phase(name, self.law.along(self.following(course)), until)
+        return self._flown(start, [Phase(name, self.law.along(_on(course)), until)])
 
     def turn(self, start: AirState, course: float) -> AirPath:
         """From ``start`` a turn at the pattern's bank to the heading that makes good ``course``."""
-        side, bank = self.pattern.side, self.pattern.bank
-
-        def left_to_turn(state: AirState, air: LocalAir) -> float:
-            return float(wrap_compass(side * (self.heading(course, state, air) - state.air_heading)))
-
-        def coming_out(_: float, state: AirState, air: LocalAir) -> float:
-            lead = roll_heading(bank=bank, rate=ROLL_RATE, true_airspeed=state.true_airspeed)
-            return lead - left_to_turn(state, air)
-
-        rolling, held = ramp(side * bank, ROLL_RATE), ramp(side * bank, ROLL_RATE, side * bank)
+        side = self.pattern.side
+        bank = side * self.pattern.bank
+        rolling = self.law.along(ramp(bank, ROLL_RATE))
+        coming_out = until_lead_to(course, bank=bank, rate=ROLL_RATE)
         into = [
-            Phase("the roll-in", self.law.along(rolling), lambda time, *_: time - bank / ROLL_RATE),
-            Phase("the turn", self.law.along(held), coming_out),
+            Phase("the roll-in", rolling, after(self.pattern.bank / ROLL_RATE)),
+            Phase("the turn", self.law.along(held(bank)), coming_out),
         ]
-        before = fly_phases(self.situation, start, into, step=self.step)
-        air = Airmass(self.situation).at(before.last.height)
-        end = before.last.air_heading + side * left_to_turn(before.last, air)
-        all_of_it = side * (end - before.last.air_heading)
+        before = self._flown(start, into)
+        there = before.last
+        air = air_at(self.situation.windy_column, there.height)
+        left = float(wrap_compass(side * (heading_for(course, there, air) - there.air_heading)))
+        out = easing(bank, heading=there.air_heading + side * left, angle=left)
+        level = until_bank_is(Linear(constant=0.5 * DEGREE), out)
+        return joined(before, self._flown(there, [Phase("the roll-out", self.law.along(out), level)]))
 
-        def easing(_: float, state: AirState, __: LocalAir) -> float:
-            remaining = min(max(side * (end - state.air_heading) / all_of_it, 0.0), 1.0)
-            return side * math.acos(math.cos(bank) ** remaining)
+    def _flown(self, start: AirState, phases: list[Phase]) -> AirPath:
+        return fly_phases(self.situation, start, phases, step=_STEP)
 
-        def level(time: float, state: AirState, air: LocalAir) -> float:
-            return 0.5 * DEGREE - abs(easing(time, state, air))
 
-        out = Phase("the roll-out", self.law.along(easing), level)
-        return joined(before, fly_phases(self.situation, before.last, [out], step=self.step))
+def _on(course: float) -> Banking:
+    return following(course, most=_GENTLE, lag=_HEADING_LAG)
 
 
 def _solved(situation: Situation, pattern: _Pattern) -> AirPath:
     """The path whose base leg uses up the height at the aiming point: a secant on the downwind run."""
-    glide = _Glide(situation, pattern, step=0.5)
-    slowed = _slowed(glide)
+    glide = _Glide(situation, pattern)
+    slowed = _slowed(situation, pattern)
     least = -pattern.along_final(slowed.last) + 1.0
 
-    def miss(run: float) -> float:
-        return pattern.along_final(_around(glide, slowed, run).last) - pattern.aim
+    def miss(run: float) -> tuple[float, AirPath]:
+        path = _around(glide, slowed, run)
+        return pattern.along_final(path.last) - pattern.aim, path
 
-    low, high = (least, miss(least)), (least + 300.0, miss(least + 300.0))
-    _refuse_short(situation, pattern, *low)
+    low, high = (least, *miss(least)), (least + 300.0, *miss(least + 300.0))
+    _refuse_short(situation, pattern, *low[:2])
     for _ in range(20):
-        run = high[0] - high[1] * (high[0] - low[0]) / (high[1] - low[1])
-        low, high = high, (max(run, least), miss(max(run, least)))
-        if abs(high[1]) < 0.2:
+        run = max(high[0] - high[1] * (high[0] - low[0]) / (high[1] - low[1]), least)
+        low, high = high, (run, *miss(run))
+        if abs(high[1]) < _NEAR:
             break
-    fine = _Glide(situation, pattern, step=0.25)
-    return _around(fine, _slowed(fine), high[0])
+    return high[2]
 
 
-def _slowed(glide: _Glide) -> AirPath:
+def _slowed(situation: Situation, pattern: _Pattern) -> AirPath:
     """Abeam the point the throttle is closed and the altitude held until the glide speed is come to."""
-    situation, pattern = glide.situation, glide.pattern
     course = pattern.final + math.pi
     fast, slow = (
         float(situation.true_from_calibrated(v)) for v in (pattern.downwind_speed, pattern.airspeed)
     )
     north, east = (float(part) for part in situation.wind())
     start = AirState(0.0, 0.0, 0.0, fast, 0.0, SteadyWind(fast, north, east).heading(course))
-    law = level_law(situation.airplane, glide.following(course), 0.0)
-    phase = Phase("slowing down", law, lambda _, state, __: slow + 1e-6 - state.true_airspeed)
-    return fly_phases(situation, start, [phase], step=glide.step)
+    law = level_law(situation.airplane, _on(course), 0.0)
+    reached = until(Linear(constant=slow + 1e-6, true_airspeed=-1.0))
+    return fly_phases(situation, start, [Phase("slowing down", law, reached)], step=_STEP)
 
 
 def _around(glide: _Glide, slowed: AirPath, run: float) -> AirPath:
@@ -288,8 +279,8 @@ def _around(glide: _Glide, slowed: AirPath, run: float) -> AirPath:
     situation, pattern = glide.situation, glide.pattern
     downwind, side = pattern.final + math.pi, pattern.side
     base, final = downwind + side * math.pi / 2.0, downwind + side * math.pi
-    leg = glide.straight("downwind", downwind, lambda _, s, __: -pattern.along_final(s) - run)
-    path = joined(slowed, fly_phases(situation, slowed.last, [leg], step=glide.step))
+    past = until(Linear(constant=-run, north=-math.cos(pattern.final), east=-math.sin(pattern.final)))
+    path = joined(slowed, glide.straight(slowed.last, "downwind", downwind, past))
     path = joined(path, glide.turn(path.last, base))
     # A turn to final from here would end this far beyond the centerline: so much base leg is left to fly.
     # The wind lower down moves it a little, which the second round takes up.
@@ -298,16 +289,11 @@ def _around(glide: _Glide, slowed: AirPath, run: float) -> AirPath:
         spare += pattern.beside_final(glide.turn(path.last, final).last)
         _refuse_narrow(situation, pattern, spare)
         inside = pattern.beside_final(onto_base.last) - spare
-        leg = glide.straight("base", base, _until_beside(pattern, inside))
-        path = joined(onto_base, fly_phases(situation, onto_base.last, [leg], step=glide.step))
+        leg = glide.straight(onto_base.last, "base", base, pattern.until_beside(inside))
+        path = joined(onto_base, leg)
     path = joined(path, glide.turn(path.last, final))
-    field = pattern.field
-    leg = glide.straight("final", final, lambda _, s, __: field - s.height)
-    return joined(path, fly_phases(situation, path.last, [leg], step=glide.step))
-
-
-def _until_beside(pattern: _Pattern, distance: float) -> Event:
-    return lambda _, state, __: distance - pattern.beside_final(state)
+    down = until(Linear(constant=pattern.field, height=-1.0))
+    return joined(path, glide.straight(path.last, "final", final, down))
 
 
 def _refuse_narrow(situation: Situation, pattern: _Pattern, spare: float) -> None:

@@ -23,31 +23,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from chalkwing.dynamics import specific_excess_thrust
 from chalkwing.errors import OutsideModel
 from chalkwing.reference.ground_path import SteadyWind
 from chalkwing.reference.heights import height_at
+from chalkwing.reference.pylon_kernel import LowAir, held_on_pylon, rolled
 from chalkwing.reference.situation import Situation
-from chalkwing.units import DEGREE, STANDARD_GRAVITY, Floats, Q
+from chalkwing.units import DEGREE, STANDARD_GRAVITY, Floats
 
 _ROUNDS, _SETTLED = 8, 1e-9
 """The path angle's change with the heading [rad/rad] is found again until it moves by less; each round takes
 off two digits."""
 STEP = 3.0 * DEGREE
 """Of air heading, from sample to sample."""
-
-
-@dataclass(frozen=True)
-class LowAir:
-    """Density by height above the pylon [m], a straight line over the few tens of meters of an eight."""
-
-    density: float
-    slope: float
-    height: float
-
-    def at(self, height: Q) -> Q:
-        """[kg/m³]."""
-        return self.density + self.slope * (height - self.height)
 
 
 def low_air(situation: Situation) -> LowAir:
@@ -115,7 +102,20 @@ def pylon_turn(
     curving = np.zeros_like(heading) if like is None else np.interp(heading, like.air_heading, like.curving)
     rows = np.zeros((len(heading), 4))
     for _ in range(_ROUNDS):
-        rows = _integrate(situation, wind, throttle, distance, heading, curving)
+        held, rows = held_on_pylon(
+            heading,
+            curving,
+            (distance, wind.true_airspeed),
+            (wind.north, wind.east),
+            throttle,
+            situation.airplane,
+            low_air(situation),
+        )
+        if not held:
+            raise OutsideModel(
+                "the wind is too strong, or the pylon too near, to be held by the wing.",
+                next_step="Choose a calmer day, less bank or a higher airspeed.",
+            )
         before, curving = curving, np.gradient(rows[:, 3], heading, edge_order=2)
         if float(np.max(np.abs(curving - before))) < _SETTLED:
             break
@@ -148,60 +148,6 @@ def _turn_rate(speed: Floats, climb: Floats, bank: Floats, curving: Floats) -> F
     return rate
 
 
-def _integrate(
-    situation: Situation, wind: SteadyWind, throttle: float, distance: float, heading: Floats, curving: Floats
-) -> Floats:
-    """Columns time, distance abeam, airspeed, path angle at each heading: Runge-Kutta over the heading."""
-    air, plane = low_air(situation), situation.airplane
-    climb_guess = [0.0]
-
-    def rates(at: float, curve: float, abeam: float, speed: float) -> tuple[float, float, float, float]:
-        tail = wind.north * math.cos(at) + wind.east * math.sin(at)
-        right = wind.east * math.cos(at) - wind.north * math.sin(at)
-        climb = climb_guess[0]
-        for _ in range(20):
-            cosine = math.cos(climb)
-            height = speed * (speed + tail * cosine) / STANDARD_GRAVITY
-            if height <= 0.0 or abeam <= 0.0:
-                raise OutsideModel(
-                    "the wind is too strong, or the pylon too near, to be held by the wing.",
-                    next_step="Choose a calmer day, less bank or a higher airspeed.",
-                )
-            tangent = height / (abeam * cosine)
-            rate = STANDARD_GRAVITY * tangent / speed / max(1.0 - tangent * curve / cosine, 0.2)
-            load = (cosine + speed * curve * rate / STANDARD_GRAVITY) * math.hypot(1.0, tangent)
-            excess = float(specific_excess_thrust(plane, throttle, load, air.at(height), speed))
-            twice = 2.0 * speed + tail * cosine
-            sine = (twice * excess + speed * cosine * right * rate) / (
-                STANDARD_GRAVITY * (twice + speed) + speed * tail * curve * rate
-            )
-            found = math.asin(max(min(sine, 0.6), -0.6))
-            if abs(found - climb) < 1e-11:
-                break
-            climb = found
-        climb_guess[0] = climb
-        slowing = (excess - STANDARD_GRAVITY * math.sin(climb)) / rate
-        closing = -right / rate - height * math.tan(climb)
-        return 1.0 / rate, closing, slowing, climb
-
-    rows = np.zeros((len(heading), 4))
-    time, abeam, speed = 0.0, distance, wind.true_airspeed
-    step = float(heading[1] - heading[0])
-    for k, at in enumerate(heading.tolist()):
-        now = float(curving[k])
-        k1 = rates(at, now, abeam, speed)
-        rows[k] = (time, abeam, speed, k1[3])
-        if k + 1 == len(heading):
-            break
-        half, end = 0.5 * (now + float(curving[k + 1])), float(curving[k + 1])
-        k2 = rates(at + 0.5 * step, half, abeam + 0.5 * step * k1[1], speed + 0.5 * step * k1[2])
-        k3 = rates(at + 0.5 * step, half, abeam + 0.5 * step * k2[1], speed + 0.5 * step * k2[2])
-        k4 = rates(at + step, end, abeam + step * k3[1], speed + step * k3[2])
-        moves = [step / 6.0 * (a + 2.0 * b + 2.0 * c + d) for a, b, c, d in zip(k1, k2, k3, k4, strict=True)]
-        time, abeam, speed = time + moves[0], abeam + moves[1], speed + moves[2]
-    return rows
-
-
 def roll_beside(
     situation: Situation, wind: SteadyWind, turn: PylonTurn, *, rate: float, before: bool
 ) -> Roll:
@@ -215,38 +161,22 @@ def roll_beside(
     duration = bank / rate
     count = max(5, math.ceil(duration / 0.2) + 1)
     away = np.linspace(0.0, duration, count)
-    air, plane = low_air(situation), situation.airplane
     bending = -sense * climb / duration
-
-    def rates(along: float, state: Floats) -> Floats:
-        left = 1.0 - along / duration
-        roll, path, speed = bank * left, climb * left, float(state[3])
-        load = (math.cos(path) + speed * bending / STANDARD_GRAVITY) / math.cos(roll)
-        excess = float(specific_excess_thrust(plane, turn.throttle, load, air.at(float(state[2])), speed))
-        level = speed * math.cos(path)
-        return sense * np.array(
-            [
-                level * math.cos(state[4]) + wind.north,
-                level * math.sin(state[4]) + wind.east,
-                speed * math.sin(path),
-                excess - STANDARD_GRAVITY * math.sin(path),
-                STANDARD_GRAVITY * load * math.sin(roll) / level,
-            ]
-        )
-
-    states = np.zeros((count, 5))
-    states[0] = [
-        float(column[index])
-        for column in (turn.north, turn.east, turn.height, turn.true_airspeed, turn.air_heading)
-    ]
-    step = float(away[1] - away[0])
-    for k in range(count - 1):
-        at, state = float(away[k]), states[k]
-        k1 = rates(at, state)
-        k2 = rates(at + 0.5 * step, state + 0.5 * step * k1)
-        k3 = rates(at + 0.5 * step, state + 0.5 * step * k2)
-        k4 = rates(at + step, state + step * k3)
-        states[k + 1] = state + step / 6.0 * (k1 + 2.0 * k2 + 2.0 * k3 + k4)
+    start = np.array(
+        [
+            column[index]
+            for column in (turn.north, turn.east, turn.height, turn.true_airspeed, turn.air_heading)
+        ]
+    )
+    states = rolled(
+        start,
+        away,
+        (bank, climb, bending, sense),
+        (wind.north, wind.east),
+        turn.throttle,
+        situation.airplane,
+        low_air(situation),
+    )
     left = 1.0 - away / duration
     load = (np.cos(climb * left) + states[:, 3] * bending / STANDARD_GRAVITY) / np.cos(bank * left)
     table = np.column_stack((away, states, climb * left, bank * left, load))

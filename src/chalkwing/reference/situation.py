@@ -112,6 +112,11 @@ class Situation:
         north, east = self.wind(height)
         return AirColumn(height, density, north, east)
 
+    @cached_property
+    def windy_column(self) -> AirColumn:
+        """:meth:`column` with the wind: laws are flown through it many times over."""
+        return self.column(wind=True)
+
     def level_attack(self, true_airspeed: float, load: float = 1.0) -> float:
         """Angle of attack [rad] of level flight: the entry pitch attitude with the wings level."""
         lift = lift_coefficient(self.airplane, load, self.density(), true_airspeed)

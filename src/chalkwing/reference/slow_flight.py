@@ -8,10 +8,11 @@ import numpy as np
 
 from chalkwing.dynamics import turning
 from chalkwing.errors import OutsideModel
-from chalkwing.reference.air_path import AirPath, AirState, Phase, fly_phases
+from chalkwing.reference.air_path import AirPath, Phase, fly_phases
 from chalkwing.reference.assembling import Mark, legs_between, reference_of, side_of
 from chalkwing.reference.entry import entry_airspeed
-from chalkwing.reference.laws import level_law, ramp, roll_heading, rolling_out
+from chalkwing.reference.law_numbers import AirState, Linear
+from chalkwing.reference.laws import after, held, level_law, ramp, roll_heading, rolling_out, until
 from chalkwing.reference.reference import Direction, Fact, Reference
 from chalkwing.reference.registry import solves
 from chalkwing.reference.situation import Situation
@@ -125,26 +126,20 @@ def _fly(situation: Situation, entry: float, target: float, bank: float, turn: f
     plane = situation.airplane
     fast, slow = (float(situation.true_from_calibrated(speed)) for speed in (entry, target))
 
-    def wings_level(*_: object) -> float:
-        return 0.0
-
     rolling = bank / ROLL_RATE
     rolled = roll_heading(bank=bank, rate=ROLL_RATE, true_airspeed=slow)
     rate = float(turning.turn_rate(true_airspeed=slow, bank=bank))
     steady = max(turn - 2.0 * rolled, 0.0) / rate
+    slowed = until(Linear(constant=slow, true_airspeed=-1.0))
     phases = [
-        Phase(
-            "slowing down", level_law(plane, wings_level, _SLOWING), lambda _, s, __: slow - s.true_airspeed
-        ),
-        Phase("the straight leg", level_law(plane, wings_level), lambda time, *_: time - _STRAIGHT),
+        Phase("slowing down", level_law(plane, held(0.0), _SLOWING), slowed),
+        Phase("the straight leg", level_law(plane, held(0.0)), after(_STRAIGHT)),
     ]
     for way in (side * bank, -side * bank):
         phases += [
-            Phase("the roll-in", level_law(plane, ramp(way, ROLL_RATE)), lambda time, *_: time - rolling),
-            Phase("the turn", level_law(plane, ramp(way, ROLL_RATE, way)), lambda time, *_: time - steady),
-            Phase(
-                "the roll-out", level_law(plane, rolling_out(way, ROLL_RATE)), lambda time, *_: time - rolling
-            ),
+            Phase("the roll-in", level_law(plane, ramp(way, ROLL_RATE)), after(rolling)),
+            Phase("the turn", level_law(plane, held(way)), after(steady)),
+            Phase("the roll-out", level_law(plane, rolling_out(way, ROLL_RATE)), after(rolling)),
         ]
     start = AirState(0.0, 0.0, 0.0, fast, 0.0, situation.entry_heading)
     return fly_phases(situation, start, phases)

@@ -15,9 +15,10 @@ import numpy as np
 
 from chalkwing.dynamics import power_dropoff, specific_excess_thrust, turning
 from chalkwing.errors import OutsideModel
-from chalkwing.reference.air_path import AirPath, AirState, Controls, Law, LocalAir, Phase, fly_phases
+from chalkwing.reference.air_path import AirPath, Law, Phase, fly_phases
 from chalkwing.reference.assembling import Mark, legs_between, reference_of, side_of
-from chalkwing.reference.laws import HeldSpeed, SpeedLaw, ramp
+from chalkwing.reference.law_numbers import AirState, Controls, LocalAir
+from chalkwing.reference.laws import SpeedLaw, held
 from chalkwing.reference.reference import Direction, Fact, Reference
 from chalkwing.reference.registry import solves
 from chalkwing.reference.situation import Situation
@@ -206,24 +207,19 @@ _NOTES = (
 )
 
 
-class _Slowing(HeldSpeed):
-    """A true airspeed that falls at a steady rate."""
-
-    def wanted_acceleration(self, state: AirState, lag: float = 0.0) -> float:
-        """[m/s²]."""
-        return -DECELERATION
-
-
 def _fly(situation: Situation, stall: _Stall) -> AirPath:
-    plane, sheet, mass = situation.airplane, situation.sheet, situation.mass
+    sheet, mass = situation.sheet, situation.mass
     onset = float(sheet.stall_warning_speed_at(mass=mass))
     onset = onset if stall.recovery == "impending" else situation.level_stall_speed
     slow = float(situation.true_from_calibrated(1.0)) * onset
     regained = float(situation.true_from_calibrated(sheet.stall_warning_speed_at(mass=mass) * _REGAINED))
     speed = float(situation.true_from_calibrated(stall.entry_speed))
     bank = stall.bank
-    slowing = SpeedLaw(plane, _Slowing(situation, stall.entry_speed), stall.throttle)
-    approach = level_turn(bank) if stall.level else slowing.along(ramp(bank, 1.0, bank))
+    # Bounded so on both sides, the airspeed falls at a steady rate.
+    slowing = SpeedLaw(
+        situation, stall.entry_speed, throttle=stall.throttle, least=-DECELERATION, most=-DECELERATION
+    )
+    approach = level_turn(bank) if stall.level else slowing.along(held(bank))
 
     def reached(time: float, state: AirState, air: LocalAir) -> float:
         load = approach(time, state, air).load_factor

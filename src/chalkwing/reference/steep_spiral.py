@@ -9,11 +9,12 @@ import numpy as np
 
 from chalkwing.dynamics import specific_excess_thrust, turning
 from chalkwing.errors import OutsideModel
-from chalkwing.reference.air_path import AirPath, AirState, LocalAir, Phase, fly_phases, joined
+from chalkwing.reference.air_path import AirPath, Phase, fly_phases, joined
 from chalkwing.reference.assembling import Mark, legs_between, reference_of, shown_bank, side_of
 from chalkwing.reference.floor import ALTIMETER_ERROR, STANDARD
 from chalkwing.reference.heights import height_at, indicated_at
-from chalkwing.reference.laws import HeldSpeed, SpeedLaw, ramp
+from chalkwing.reference.law_numbers import AirState, Linear
+from chalkwing.reference.laws import SpeedLaw, easing, ramp, until, until_bank_is
 from chalkwing.reference.reference import Direction, Fact, Reference
 from chalkwing.reference.registry import solves
 from chalkwing.reference.situation import Situation
@@ -25,8 +26,8 @@ FLOOR = STANDARD
 """Height above the ground at which to be finished: [AFH] ch. 10; [ACS-7B] CA.V.B as transcribed."""
 ROLL_RATE = 15.0 * DEGREE
 """Of the roll-in and roll-out [rad/s]. Own choice; common practice for a smooth roll."""
-_COARSE, _NEAR, _FINE = 1.0, 0.5, 0.2
-"""Steps [s] of the search's beginning and end, and of the result."""
+_STEP = 0.2
+"""[s], of the search and of the result alike."""
 _HEIGHT = 300.0
 """A height [m] that weighs in the search as much as a radius e times as large."""
 STALL_FACTOR = 1.2
@@ -90,7 +91,7 @@ def steep_spiral(
         lead=0.5 * maximum_bank if lead is None else lead,
     )
     situation, plan = _found(situation, start, None if radius is not None else maximum_bank, floor)
-    path = _fly(situation, plan, step=_FINE)
+    path = _fly(situation, plan)
     _refuse_steep(situation, path, plan)
     settings = {
         "turns": turns,
@@ -147,13 +148,13 @@ def _found(
 ) -> tuple[Situation, _Plan]:
     """The radius whose steepest bank is as asked, and the entry altitude from which the floor is kept.
 
-    Both are refined together, one coarse flight a round, by Broyden's method: the wind and the density change
+    Both are refined together, one flight a round, by Broyden's method: the wind and the density change
     with the altitude, and each round tells more of how.
     """
-    inverse, last, step = -np.eye(2), None, _COARSE
+    inverse, last = -np.eye(2), None
     for _ in range(12):
         _refuse_wind(situation, plan.airspeed)
-        path = _fly(situation, plan, step=step)
+        path = _fly(situation, plan)
         missed = np.zeros(2)
         if not situation.altitude_given:
             room = situation.conditions.highest_terrain + floor + ALTIMETER_ERROR - path.last.height
@@ -169,15 +170,14 @@ def _found(
         altitude = situation.entry_altitude + _HEIGHT * float(move[0])
         situation = replace(situation, entry_altitude=altitude)
         plan = replace(plan, radius=plan.radius * math.exp(float(move[1])))
-        if step == _NEAR and abs(missed[0]) < 0.1 / _HEIGHT and abs(missed[1]) < 1e-4:
+        if abs(missed[0]) < 0.1 / _HEIGHT and abs(missed[1]) < 1e-4:
             break
-        step = _NEAR if float(np.max(np.abs(missed))) < 0.02 else step
         last = move, missed
     return situation, plan
 
 
 def _top(values: Floats) -> float:
-    """The highest of even samples, a parabola laid through it and its neighbors: search steps are long."""
+    """The highest of even samples, a parabola laid through it and its neighbors, so that it moves evenly."""
     k = int(np.argmax(values))
     if k in (0, len(values) - 1):
         return float(values[k])
@@ -213,22 +213,15 @@ def _refuse_steep(situation: Situation, path: AirPath, plan: _Plan) -> None:
     )
 
 
-def _fly(situation: Situation, plan: _Plan, *, step: float) -> AirPath:
-    held = HeldSpeed(situation, plan.airspeed)
-    glide = SpeedLaw(situation.airplane, held)
+def _fly(situation: Situation, plan: _Plan) -> AirPath:
+    glide = SpeedLaw(situation, plan.airspeed)
     circle = glide.around(plan.radius, plan.side)
-    speed = held.at(0.0)[0]
-
-    def turned(state: AirState) -> float:
-        return plan.side * (state.air_heading - situation.entry_heading)
-
-    def on_the_circle(time: float, state: AirState, air: LocalAir) -> float:
-        return ROLL_RATE * time - plan.side * circle(time, state, air).bank
-
-    def coming_out(_: float, state: AirState, __: LocalAir) -> float:
-        return turned(state) - (plan.angle - plan.lead)
-
-    start = AirState(0.0, 0.0, 0.0, speed, glide_angle(situation, plan.airspeed), situation.entry_heading)
+    end = situation.entry_heading + plan.side * plan.angle
+    start = AirState(
+        0.0, 0.0, 0.0, glide.true_airspeed, glide_angle(situation, plan.airspeed), situation.entry_heading
+    )
+    on_the_circle = until_bank_is(Linear(time=ROLL_RATE), circle.banking)
+    coming_out = until(Linear(constant=plan.lead - plan.side * end, air_heading=plan.side))
     first = fly_phases(
         situation,
         start,
@@ -236,21 +229,15 @@ def _fly(situation: Situation, plan: _Plan, *, step: float) -> AirPath:
             Phase("the roll-in", glide.along(ramp(plan.side * 1.3, ROLL_RATE)), on_the_circle),
             Phase("the spiral", circle, coming_out),
         ],
-        step=step,
+        step=_STEP,
     )
-    bank = float(first.controls[-1, 0])
-
-    def easing(_: float, state: AirState, __: LocalAir) -> float:
-        remaining = min(max((plan.angle - turned(state)) / plan.lead, 0.0), 1.0)
-        return math.copysign(math.acos(math.cos(bank) ** remaining), bank)
-
-    def level(time: float, state: AirState, air: LocalAir) -> float:
-        # Sinking through a wind that changes turns the air heading a little; the last hair of bank would wait
-        # for it. At half a degree the heading is within a hundredth of a degree of its end.
-        return 0.5 * DEGREE - abs(easing(time, state, air))
-
-    end = Phase("the roll-out", glide.along(easing), level)
-    return joined(first, fly_phases(situation, first.last, [end], step=step))
+    out = easing(float(first.controls[-1, 0]), heading=end, angle=plan.lead)
+    # Sinking through a wind that changes turns the air heading a little; the last hair of bank would wait
+    # for it. At half a degree the heading is within a hundredth of a degree of its end.
+    level = until_bank_is(Linear(constant=0.5 * DEGREE), out)
+    return joined(
+        first, fly_phases(situation, first.last, [Phase("the roll-out", glide.along(out), level)], step=_STEP)
+    )
 
 
 def glide_angle(situation: Situation, airspeed: float) -> float:

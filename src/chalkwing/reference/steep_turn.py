@@ -6,12 +6,22 @@ import math
 
 import numpy as np
 
-from chalkwing.dynamics import angle_of_attack, lift_coefficient, nose_offset, rules_of_thumb, turning
+from chalkwing.dynamics import rules_of_thumb, turning
 from chalkwing.errors import OutsideModel
-from chalkwing.reference.air_path import AirPath, AirState, LocalAir, Phase, fly_phases, joined
+from chalkwing.reference.air_path import AirPath, Phase, fly_phases, joined
 from chalkwing.reference.assembling import Mark, legs_between, reference_of, side_of
 from chalkwing.reference.entry import entry_airspeed
-from chalkwing.reference.laws import level_law, ramp, roll_rate_for_lead
+from chalkwing.reference.law_numbers import AirState, Linear
+from chalkwing.reference.laws import (
+    after,
+    easing,
+    held,
+    level_law,
+    ramp,
+    roll_rate_for_lead,
+    until,
+    until_nose_is,
+)
 from chalkwing.reference.reference import Direction, Fact, Reference
 from chalkwing.reference.registry import solves
 from chalkwing.reference.situation import Situation
@@ -178,38 +188,21 @@ def _fly(
     throttle: float | None,
 ) -> AirPath:
     rate = roll_rate_for_lead(bank=bank, lead=lead, true_airspeed=speed)
-    plane, entry = situation.airplane, situation.entry_heading
-
-    def left_to_turn(state: AirState) -> float:
-        return turn - side * (state.air_heading - entry)
-
-    def coming_out(_: float, state: AirState, air: LocalAir) -> float:
-        # The pilot reads the nose, which in a banked turn stands ahead of the air heading.
-        lift = lift_coefficient(plane, 1.0 / math.cos(bank), air.density, state.true_airspeed)
-        ahead = float(nose_offset(state.path_angle, angle_of_attack(plane, lift), bank))
-        return lead - left_to_turn(state) + ahead
-
-    def easing(_: float, state: AirState, air: LocalAir) -> float:
-        # Bank by the heading left, so that level wings and the last heading come together at any speed:
-        # at a steady roll rate -ln cos(bank) is proportional to it.
-        remaining = min(max(left_to_turn(state) / out[0], 0.0), 1.0)
-        return side * math.acos(math.cos(bank) ** remaining)
-
-    start = AirState(0.0, 0.0, 0.0, speed, 0.0, entry)
+    plane, end = situation.airplane, situation.entry_heading + side * turn
+    start = AirState(0.0, 0.0, 0.0, speed, 0.0, situation.entry_heading)
+    # The pilot reads the nose, which in a banked turn stands ahead of the air heading.
+    coming_out = until_nose_is(Linear(constant=lead - side * end, air_heading=side), bank)
     phases = [
-        Phase(
-            "the roll-in", level_law(plane, ramp(side * bank, rate), throttle), lambda t, *_: t - bank / rate
-        ),
-        Phase("the turn", level_law(plane, lambda *_: side * bank, throttle), coming_out),
+        Phase("the roll-in", level_law(plane, ramp(side * bank, rate), throttle), after(bank / rate)),
+        Phase("the turn", level_law(plane, held(side * bank), throttle), coming_out),
     ]
     before = fly_phases(situation, start, phases)
-    out = [left_to_turn(before.last)]
-    if out[0] < 0.5 * lead:
+    left = side * (end - before.last.air_heading)
+    if left < 0.5 * lead:
         raise OutsideModel("the turn is too short for its roll-in and roll-out.", next_step="Turn farther.")
-    end = Phase(
-        "the roll-out", level_law(plane, easing, throttle), lambda _, state, __: 1e-6 - left_to_turn(state)
-    )
-    return joined(before, fly_phases(situation, before.last, [end]))
+    out = level_law(plane, easing(side * bank, heading=end, angle=left), throttle)
+    level = until(Linear(constant=1e-6 - side * end, air_heading=side))
+    return joined(before, fly_phases(situation, before.last, [Phase("the roll-out", out, level)]))
 
 
 def _lost_at_level_power(
