@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from scipy.stats import binom
+from sklearn.linear_model import LogisticRegression
 from tests.book.cohorts.reliability import foretell
 from tests.book.cohorts.simulate import cohort
 from tests.book.school import INSTRUCTOR, STUDENT, WHO, add_lesson, document, element, maneuver, recording
@@ -14,9 +15,10 @@ from tests.book.school import INSTRUCTOR, STUDENT, WHO, add_lesson, document, el
 from chalkwing.book import Book, lessons, people
 from chalkwing.book.adding import Entry, add
 from chalkwing.book.progress import model
-from chalkwing.book.progress.attempts import Attempts, attempts_of_school
-from chalkwing.book.progress.chance import NEXT, POOL, chance_of, chances, how_many, pooled
-from chalkwing.book.progress.kept import Kept
+from chalkwing.book.progress.attempts import Attempts, attempts_of_school, who_tried_last
+from chalkwing.book.progress.chance import NEXT, chance_of, chances, how_many
+from chalkwing.book.progress.kept import POOL, Kept, pool_of
+from chalkwing.book.progress.pooling import SCHOOL, SLOPE_SHARE, Tries, peak_of
 
 
 def test_a_sample_of_chances_comes_true() -> None:
@@ -44,6 +46,27 @@ def test_with_few_tries_the_school_speaks_and_with_many_the_student() -> None:
     assert never < 0.25 < stranger < always
     newcomer = model.fit(np.append(school, 6), np.append(number, 1), np.append(success, 0.0))
     assert float(newcomer.chance(6, np.array([2])).mean()) > never + 0.15  # one failure is not ten
+
+
+def test_the_peak_is_that_of_a_library_with_a_ridge() -> None:
+    # scikit-learn's logistic regression, on the same columns as a dense matrix; a try in doubt stands twice.
+    school, spread = cohort(7), 0.8
+    success = np.where(school.number == 2, 0.3, school.success)
+    found = peak_of(Tries.of(school.student, school.number, success), np.array([0.4, spread]))
+    practice, whose = np.log2(school.number), np.eye(8)[school.student]
+    rows = np.hstack(
+        [
+            SCHOOL * np.column_stack([np.ones(len(practice)), practice]),
+            spread * whose,
+            spread * SLOPE_SHARE * whose * practice[:, None],
+        ]
+    )
+    outcome = np.repeat([1.0, 0.0], len(rows))
+    weight, twice = np.concatenate([success, 1.0 - success]), np.vstack([rows, rows])
+    library = LogisticRegression(C=1.0, fit_intercept=False, tol=1e-9, max_iter=5000)
+    expected = library.fit(twice, outcome, sample_weight=weight).coef_[0]
+    np.testing.assert_allclose(found.at_school[1], expected[:2], atol=2e-4)
+    np.testing.assert_allclose(found.at_students[1].T.ravel(), expected[2:], atol=2e-4)
 
 
 def test_practice_helps_where_it_helped() -> None:
@@ -134,30 +157,61 @@ def test_a_fit_that_is_kept_says_the_same_and_is_made_once(monkeypatch: pytest.M
     assert chance_of(tried, 1, kept=kept) == anew
 
 
-def test_attempts_that_are_kept_are_read_again_after_a_change(book: Book, tmp_path: Path) -> None:
+def test_tries_that_are_kept_are_read_again_after_a_change(book: Book, tmp_path: Path) -> None:
     kept = Kept()
     with book.reading() as session:
-        assert kept.attempts(session) == {}
+        one = people.person(session, STUDENT).id
+        assert kept.tries(session, one) == {}
     add_lesson(book, tmp_path)
     with book.reading() as session:
-        read = kept.attempts(session)
+        read = kept.tries(session, one)
         assert len(read["lazy_eight"]) == 2
+        school = kept._school
     with book.writing() as session:
         lessons.note(session, lessons.lesson(session, 1), "less rudder", who=WHO)
     with book.reading() as session:
-        assert kept.attempts(session) is read  # a note leaves attempts as they were
+        kept.tries(session, one)
+        assert kept._school is school  # a note leaves attempts as they were
     with book.writing() as session:
         lessons.label(session, lessons.lesson(session, 1), [1], "instructor", who=WHO)
     with book.reading() as session:
-        assert len(kept.attempts(session)["lazy_eight"]) == 1
+        assert len(kept.tries(session, one)["lazy_eight"]) == 1
 
 
-def test_a_student_is_pooled_with_those_who_tried_last_and_small_schools_whole() -> None:
-    small, large = of_school(students=POOL, each=3), of_school(students=POOL + 9, each=3)
-    assert len(pooled(small, 0)) == len(small)
-    held = pooled(large, 0)  # of student 0 the tries are the oldest
-    assert set(held.student) == {0, *range(9, POOL + 9)}
-    assert len(held) == 3 * (POOL + 1)
+def test_a_student_is_pooled_with_those_who_tried_last(
+    book: Book, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("chalkwing.book.progress.kept.POOL", 2)
+    with book.writing() as session:
+        others = [people.enroll(session, f"Other {k}", roles=["student"], who=WHO).id for k in range(4)]
+    for place, name in enumerate(["Other 0", STUDENT, "Other 1", "Other 0", "Other 2"]):
+        entry = Entry(student=name, instructor=INSTRUCTOR, flown_by="student")
+        # The last try of one who tried another maneuver alone counts there, and not here.
+        found = document(maneuver(100.0, 40.0), maneuver(300.0, 160.0))
+        found["recordings"][0]["start_utc"] = f"2026-05-0{place + 1}T09:00:00Z"
+        files = [recording(tmp_path, content=str(place))]
+        add(book, files, entry, who=WHO, judge=lambda paths, found=found, **_: found)
+    with book.reading() as session:
+        own = people.person(session, STUDENT).id
+        assert who_tried_last(session) == {"lazy_eight": [others[2], others[0], others[1], own]}
+        kept = Kept()
+        outside, inside = (kept.tries(session, one)["lazy_eight"] for one in (own, others[0]))
+    assert sorted(outside.student) == sorted([own] * 2 + [others[2]] * 2 + [others[0]] * 4)
+    assert set(inside.student) == {others[0], others[2]}
+    assert outside.of(own).number.tolist() == [1, 2]
+
+
+def test_tries_of_further_students_join_where_elements_differ() -> None:
+    one = Attempts("lazy_eight", ("a", "b"), np.array([1]), np.array([1]), np.array([[1.0, 0.0]]))
+    other = Attempts("lazy_eight", ("b", "c"), np.array([2]), np.array([1]), np.array([[0.5, 1.0]]))
+    both = one.and_those(other)
+    assert both.elements == ("a", "b", "c")
+    np.testing.assert_array_equal(both.met, [[1.0, 0.0, np.nan], [np.nan, 0.5, 1.0]])
+
+
+def test_a_small_school_is_pooled_whole_and_of_a_large_one_the_last() -> None:
+    assert pool_of([3, 1, 2], 1) == {1, 2, 3}
+    assert pool_of(range(POOL + 9), POOL + 5) == {*range(POOL), POOL + 5}
 
 
 def of_school(*, students: int, each: int) -> Attempts:

@@ -43,6 +43,9 @@ def test_a_lesson_goes_into_the_book_by_the_pages_alone(page: Page, tmp_path: Pa
         page.get_by_role("link", name="Ola Brekk").click()
         expect(page.locator(".pictures svg").first).to_be_visible()
         assert not sound(page)
+        # The chance is worked out beside the page, which puts it in its place once it is there.
+        expect(page.locator("[data-told]").first).to_contain_text("too few tries", timeout=60_000)
+        assert not sound(page)
         shot(page, "book-student")
         for name, url in (("school", "book"), ("course", "book/course"), ("lessons", "book/lessons")):
             page.goto(address + url)

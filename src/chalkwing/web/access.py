@@ -134,6 +134,7 @@ TABLE: Mapping[str, Row] = {
     "POST /compare": Row(NO, YES, YES, YES),
     "GET /compare.json": Row(NO, YES, YES, YES),
     "GET /student/{id:int}": Row(NO, OWN, OWN, YES, Of.STUDENT),
+    "GET /student/{id:int}/chance": Row(NO, OWN, OWN, YES, Of.STUDENT),  # empty where students see no chance
     "GET /student/{id:int}/handover": Row(NO, NO, OWN, YES, Of.STUDENT),
     "GET /student/{id:int}/record.pdf": Row(
         NO, OWN, OWN, YES, Of.STUDENT

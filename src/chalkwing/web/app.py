@@ -141,6 +141,7 @@ def _book_routes() -> list[Route]:
         Route("/book/common/{n:int}/pack.pdf", common_pages.pack),
         Route("/book/common/{n:int}/maneuver/{place:int}", common_pages.maneuver_page),
         Route("/student/{id:int}", student_pages.student_page),
+        Route("/student/{id:int}/chance", student_pages.chance_json),
         Route("/student/{id:int}/handover", student_pages.handover_page),
         Route("/student/{id:int}/record.pdf", student_pages.training_record_pdf),
         Route("/lesson/{id}/record", record_pages.entering_page),

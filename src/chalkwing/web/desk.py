@@ -13,10 +13,10 @@ from typing import Any
 
 from chalkwing.book import open_book
 from chalkwing.book.adding import Entry as Entering
-from chalkwing.book.progress.kept import Kept
 from chalkwing.errors import ChalkwingError, RefusedRequest
 from chalkwing.web.cache import Cache, key_of
 from chalkwing.web.common_making import SetMaker
+from chalkwing.web.foretelling import Foretelling
 from chalkwing.web.journal import UNDO, Entry, Journal, checked, corrections, with_undone
 from chalkwing.web.records import Records, labels
 from chalkwing.web.settings import Settings
@@ -57,12 +57,20 @@ class Desk:
         self.book = open_book(settings.book_place, files=settings.book_files)
         self.shelf = Shelf(settings.folder, self.book.vault)
         self.records = Records(self.book, self.shelf)
-        self.kept = Kept()
         self.cache = Cache(settings.folder / "cache", most_bytes=settings.cache_bytes)
         self._reader = Worker(seconds=settings.work_seconds, memory=settings.work_bytes)
         self._judge = Worker(seconds=settings.work_seconds, memory=settings.work_bytes)
         self._planner = Worker(
             seconds=settings.plan_seconds, memory=settings.work_bytes, remedy="Move a slider to try again."
+        )
+        self._foreteller = Worker(
+            seconds=settings.work_seconds,
+            memory=settings.work_bytes,
+            remedy="Look again later.",
+            yielding=True,
+        )
+        self.foretold = Foretelling(
+            self.book, self._foreteller.run, self.cache, where=settings.book_place, files=settings.book_files
         )
         self._planning: Future[None] | None = None
         self._threads = ThreadPoolExecutor(max_workers=2, thread_name_prefix="desk")
@@ -78,13 +86,16 @@ class Desk:
         self.cache.prune()
         for worker in (self._reader, self._judge):
             self._threads.submit(worker.run, warmed, tell=_nobody)
+        self.foretold.open()
 
     def close(self) -> None:
         """Stop all work."""
+        self.foretold.close()
         self._threads.shutdown(wait=False, cancel_futures=True)
         self._reader.stop()
         self._judge.stop()
         self._planner.stop()
+        self._foreteller.stop()
         self.book.close()
 
     def plan(self, task: Task, *arguments: Any) -> Any:

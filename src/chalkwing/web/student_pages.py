@@ -9,25 +9,29 @@ from urllib.parse import quote
 from anyio import to_thread
 from markupsafe import Markup
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import JSONResponse, Response
 
 from chalkwing.book import keeping, people, reports
 from chalkwing.book.course import PLAIN, Course, course_in_force, read_course
 from chalkwing.book.handover import handover
-from chalkwing.book.progress.chance import NEXT, UNSEEN, Chance, chances
+from chalkwing.book.progress.chance import NEXT, UNSEEN, Chance
 from chalkwing.book.reports import ElementLine
 from chalkwing.book.tables import Person
 from chalkwing.book.training import training_record
+from chalkwing.debriefs import as_plain
 from chalkwing.drawing.attempts import Attempted, attempts_picture
 from chalkwing.drawing.palette import ON_PAGE
 from chalkwing.maneuvers import definitions
 from chalkwing.paper.record import file_name, record_pdf
 from chalkwing.web.book_pages import unit_titles
+from chalkwing.web.foretelling import Standing
 from chalkwing.web.lessons import desk_of
 from chalkwing.web.pages import page
 from chalkwing.web.viewing import viewer_of
 
 _PICTURE = (460.0, 150.0)
+NOT_SHOWN = Standing((), current=True)
+"""What students see of chances where the school shows none."""
 _LESSONS = 12
 """Lessons of a student that are listed at first."""
 
@@ -44,7 +48,7 @@ def _student(request: Request) -> dict[str, Any]:
         course = course_in_force(session)
         report = reports.student_report(session, one)
         # Whether students see it is the school's to say: a number read too early does harm.
-        told = chances(session, one, kept=desk.kept) if _sees_chance(request, course) else []
+        told = desk.foretold.of(session, one.id) if _sees_chance(request, course) else NOT_SHOWN
         return {
             "id": one.id,
             "report": report,
@@ -52,10 +56,26 @@ def _student(request: Request) -> dict[str, Any]:
             "lessons": report.lessons[:_LESSONS],
             "earlier": report.lessons[_LESSONS:],
             "titles": unit_titles(course),
-            "kinds": _by_kind(report.elements, told),
+            "kinds": _by_kind(report.elements, told.chances or ()),
+            "standing": told,
             "unseen": UNSEEN,
             "next": NEXT,
         }
+
+
+async def chance_json(request: Request) -> JSONResponse:
+    """``GET /student/{id}/chance``: the chances as far as they are worked out; asked by a page that waits."""
+    return JSONResponse(await to_thread.run_sync(_chance_json, request))
+
+
+def _chance_json(request: Request) -> dict[str, Any]:
+    desk = desk_of(request)
+    with desk.book.reading() as session:
+        one = people.by_number(session, request.path_params["id"])
+        if not _sees_chance(request, course_in_force(session)):
+            return {"student": one.name, **as_plain(NOT_SHOWN), "unseen": UNSEEN}
+        standing = desk.foretold.of(session, one.id)
+    return {"student": one.name, **as_plain(standing), "unseen": UNSEEN}
 
 
 def _sees_chance(request: Request, course: Course | None) -> bool:

@@ -26,16 +26,24 @@ Task = Callable[..., Any]
 _POLL = 0.1
 _START = 120.0
 """Seconds in which a process must be up; a busy machine takes long to load its libraries."""
+_YIELDS = 5
+"""By how much a process stands back whose work nobody waits for."""
 _UP = ("up",)
 
 
 class Worker:
-    """One process, started when first needed, that carries out one task after another."""
+    """One process, started when first needed, that carries out one task after another.
 
-    def __init__(self, *, seconds: float, memory: int, remedy: str = "Try a shorter recording.") -> None:
+    One that is ``yielding`` takes of the processor what others leave: nobody waits for its work.
+    """
+
+    def __init__(
+        self, *, seconds: float, memory: int, remedy: str = "Try a shorter recording.", yielding: bool = False
+    ) -> None:
         self._seconds = seconds
         self._memory = memory
         self._remedy = remedy
+        self._yielding = yielding
         self._turn = threading.Lock()
         self._process: BaseProcess | None = None
         self._line: Connection | None = None
@@ -83,7 +91,8 @@ class Worker:
             # Spawned, not forked: the server has threads, and a forked child could inherit a held lock.
             context = multiprocessing.get_context("spawn")
             mine, theirs = context.Pipe()
-            process = context.Process(target=_serve, args=(theirs, self._memory, self._seconds), daemon=True)
+            chosen = (theirs, self._memory, self._seconds, self._yielding)
+            process = context.Process(target=_serve, args=chosen, daemon=True)
             process.start()
             theirs.close()
             self._line, self._process = mine, process
@@ -123,9 +132,12 @@ class Worker:
                 raise ChalkwingError(what, where=where, next_step=next_step)
 
 
-def _serve(line: Connection, memory: int, seconds: float) -> None:
+def _serve(line: Connection, memory: int, seconds: float, yielding: bool) -> None:
     """What the process does: task after task until the line closes."""
     _limit_memory(memory)
+    if yielding:
+        with contextlib.suppress(AttributeError, OSError):
+            os.nice(_YIELDS)
     with contextlib.suppress(EOFError, KeyboardInterrupt, BrokenPipeError):
         line.send(_UP)
         while True:

@@ -4,6 +4,7 @@ import { send } from "../sending";
 import { startWho, who } from "../who";
 import { startFiles } from "./files";
 import { startMaking, startMarking } from "./marking";
+import { startWaiting } from "./waiting";
 
 // Forms of people who are not signed in yet.
 const NAMELESS = new Set(["/sign-in", "/invitation"]);
@@ -13,6 +14,7 @@ startWho();
 startFiles();
 startMarking();
 startMaking();
+startWaiting();
 for (const field of document.querySelectorAll<HTMLSelectElement>("select[data-remember]")) remember(field);
 // The secret of an invitation stands behind the #: browsers send it nowhere until the form does.
 for (const field of document.querySelectorAll<HTMLInputElement>("input[data-fragment]")) {

@@ -6,17 +6,20 @@ Arrays, not objects: a school's years are tens of thousands of attempts.
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from chalkwing.book.tables import Element, Judging, Lesson, Maneuver
 from chalkwing.units import Floats
 
 Ints = npt.NDArray[np.int64]
+
+_COUNTS = (Judging.in_force, Maneuver.flown_by == "student", Maneuver.status == "complete")
 
 
 @dataclass(frozen=True)
@@ -47,12 +50,51 @@ class Attempts:
 
     def of(self, student: int) -> Attempts:
         """Only those of one student."""
-        own = self.student == student
-        return Attempts(self.kind, self.elements, self.student[own], self.number[own], self.met[own])
+        return self.of_all([student])
+
+    def of_all(self, students: Collection[int]) -> Attempts:
+        """Only those of some students."""
+        theirs = np.isin(self.student, list(students))
+        return Attempts(self.kind, self.elements, self.student[theirs], self.number[theirs], self.met[theirs])
+
+    def and_those(self, others: Attempts) -> Attempts:
+        """These and those of further students; an element that one of the two never had was not measured."""
+        elements = tuple(sorted({*self.elements, *others.elements}))
+        met = [np.full((len(each), len(elements)), np.nan) for each in (self, others)]
+        for table, each in zip(met, (self, others), strict=True):
+            table[:, [elements.index(name) for name in each.elements]] = each.met
+        return Attempts(
+            self.kind,
+            elements,
+            np.concatenate((self.student, others.student)),
+            np.concatenate((self.number, others.number)),
+            np.concatenate(met),
+        )
 
 
-def attempts_of_school(session: Session) -> dict[str, Attempts]:
-    """Every kind's attempts in the book, by the judgings in force."""
+def who_tried_last(session: Session) -> dict[str, list[int]]:
+    """For every kind the students who have tried it, by their numbers, the last one first."""
+    measured = select(Element.id).where(
+        Element.maneuver_id == Maneuver.id, Element.probability_met.is_not(None)
+    )
+    last = func.max(Lesson.flown)
+    rows = session.execute(
+        select(Maneuver.kind, Lesson.student_id)
+        .join(Judging, Judging.id == Maneuver.judging_id)
+        .join(Lesson, Lesson.id == Judging.lesson_id)
+        .where(*_COUNTS, measured.exists())
+        .group_by(Maneuver.kind, Lesson.student_id)
+        .order_by(last.desc(), func.max(Lesson.id).desc())
+    )
+    students: dict[str, list[int]] = defaultdict(list)
+    for kind, student in rows:
+        students[kind].append(student)
+    return dict(students)
+
+
+def attempts_of_school(session: Session, students: Collection[int] | None = None) -> dict[str, Attempts]:
+    """Every kind's attempts in the book, by the judgings in force; with ``students`` only theirs."""
+    theirs = [] if students is None else [Lesson.student_id.in_(sorted(students))]
     rows = session.execute(
         select(
             Maneuver.id,
@@ -65,7 +107,7 @@ def attempts_of_school(session: Session) -> dict[str, Attempts]:
         .join(Element, Element.maneuver_id == Maneuver.id)
         .join(Judging, Judging.id == Maneuver.judging_id)
         .join(Lesson, Lesson.id == Judging.lesson_id)
-        .where(Judging.in_force, Maneuver.flown_by == "student", Maneuver.status == "complete")
+        .where(*_COUNTS, *theirs)
         .order_by(Lesson.flown, Lesson.id, Maneuver.start_s, Element.id)
     )
     tries: dict[str, dict[int, tuple[int, dict[str, float]]]] = defaultdict(dict)

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from sqlalchemy.orm import Session
 
+from chalkwing.book.judgings import Progress
 from chalkwing.book.progress.attempts import Attempts
 from chalkwing.book.progress.kept import Kept
 from chalkwing.book.tables import Person
@@ -22,8 +23,6 @@ WIDEST = 0.5
 NEXT = 5
 """Over how many next tries it is told how many succeed."""
 MOST_TOLD = 3
-POOL = 24
-"""Students, those who tried a maneuver last, with whom a student is pooled."""
 UNSEEN = (
     "It sees only what was measured: not knowledge, not risk management, not look-out. "
     "It replaces no endorsement."
@@ -62,35 +61,26 @@ class Chance:
     limiting: tuple[ElementChance, ...]
 
 
-def chances(session: Session, student: Person, *, kept: Kept | None = None) -> list[Chance]:
-    """Every kind that the student has tried, pooled with the students of the book; ``kept`` spares fits."""
+def chances(
+    session: Session, student: Person, *, kept: Kept | None = None, progress: Progress | None = None
+) -> list[Chance]:
+    """Every kind that the student has tried, pooled with students of the book; ``kept`` spares fits."""
     known, held = definitions(), kept or Kept()
-    return [
-        chance_of(tried, student.id, known.get(kind), kept=held)
-        for kind, tried in sorted(held.attempts(session).items())
-        if np.any(tried.student == student.id)
-    ]
-
-
-def pooled(tried: Attempts, student: int) -> Attempts:
-    """The tries that a student is held against: those of the `POOL` students who tried it last, and the own.
-
-    They say all there is to say of a school's level; one of hundreds of students long gone would only make
-    everybody wait, and the school may have taught otherwise then.
-    """
-    newest_first = tried.student[::-1]
-    students, place = np.unique(newest_first, return_index=True)
-    chosen = students[np.argsort(place)[:POOL]]
-    held = np.isin(tried.student, chosen) | (tried.student == student)
-    return Attempts(tried.kind, tried.elements, tried.student[held], tried.number[held], tried.met[held])
+    tell = progress or (lambda what, done: None)
+    tell("reading the tries", 0.0)
+    tried = held.tries(session, student.id)
+    found = []
+    for done, (kind, tries) in enumerate(sorted(tried.items())):
+        tell("working out the chance on the next try", (done + 0.5) / (len(tried) + 0.5))
+        found.append(chance_of(tries, student.id, known.get(kind), kept=held))
+    return found
 
 
 def chance_of(
     tried: Attempts, student: int, definition: Definition | None = None, *, kept: Kept | None = None
 ) -> Chance:
-    """The chance of one student at one kind, from the school's tries at it."""
+    """The chance of one student at one kind, from the tries that the student is pooled with."""
     fits = kept or Kept()
-    tried = pooled(tried, student)
     own = tried.of(student)
     following = np.arange(len(own) + 1, len(own) + 1 + NEXT)
     drawn = fits.fit(tried.student, tried.number, tried.all_met).chance(student, following)

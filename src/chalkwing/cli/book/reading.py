@@ -88,12 +88,13 @@ def progress(name: str, place: str | None, folder: Path | None, form: str) -> No
     from chalkwing.book import people as folk
     from chalkwing.book.progress.chance import UNSEEN, chances
     from chalkwing.cli.console import page_console
+    from chalkwing.cli.progress import shown_progress
     from chalkwing.cli.text import progress as text
     from chalkwing.debriefs import as_plain
 
-    with opened(place, folder) as book, book.reading() as session:
+    with opened(place, folder) as book, book.reading() as session, shown_progress() as watched:
         one = folk.person(session, name, role="student")
-        told = chances(session, one)
+        told = chances(session, one, progress=watched)
     if form == "json":
         tell({"student": one.name, "chances": as_plain(told), "unseen": UNSEEN})
     else:
