@@ -16,9 +16,10 @@ from pathlib import Path
 from playwright.sync_api import Browser, Page, sync_playwright
 from tests.web.browser import chromium, served
 
+from chalkwing.briefing import briefable
+
 RUNS, MOVES = 9, 12
-KINDS = ("lazy_eight", "chandelle", "steep_turn", "eights_on_pylons", "s_turns", "slow_flight")
-SLOW_KINDS = ("steep_spiral", "power_off_180")
+KINDS = briefable()
 _FIRST_MS = 120_000
 
 _CLICKED = """
@@ -112,7 +113,7 @@ def measure_ground_lesson(browser: Browser, address: str) -> None:
     start = time.perf_counter()
     _open(page, address, KINDS[0])
     print(f"ground lesson, first pictures with nothing loaded: {time.perf_counter() - start:.1f} s")
-    for kind in (*KINDS, *SLOW_KINDS):
+    for kind in KINDS:
         _open(page, address, kind)
         told(f"ground lesson, slider to pictures, {kind}", _moved(page), "ms")
     _open(page, address, KINDS[0])

@@ -129,6 +129,26 @@ def test_times_are_typed_and_a_refusal_stays_in_the_dialog(page, lesson):
     expect(page.locator("#correct")).to_be_hidden()
 
 
+def test_what_was_given_is_typed_and_judged_at_once(page, lesson):
+    page.goto(lesson)
+    row = steep(page)
+    page.locator(f"{row} .line-link").focus()
+    page.keyboard.press("g")
+    form = page.locator("#given")
+    form.get_by_label("Bank, °").fill("25")
+    form.get_by_label("Why").fill("as briefed")
+    form.get_by_role("button", name="Keep").click()
+    page.get_by_text("Assigned: 25° of bank.").wait_for()
+    page.locator(f"{row} .line-link").click()
+    page.get_by_role("button", name="Given").click()
+    assert form.get_by_label("Bank, °").input_value() == "25"
+    page.keyboard.press("Escape")
+    page.goto(lesson)
+    page.locator(f"{row} .line-link").focus()
+    page.keyboard.press("z")
+    page.get_by_text("Assigned: 25° of bank.").wait_for(state="detached")
+
+
 def test_a_note_with_a_clock_time_stands_at_its_moment(page, lesson):
     page.goto(lesson)
     row = steep(page)

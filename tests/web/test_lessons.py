@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -202,3 +203,76 @@ def test_lessons_outlive_a_restart(desk, lesson):
     assert names
     assert all(len(name) == 64 for name in names)
     assert lesson.rsplit("/", 1)[1] in [path.name for path in (folder / "lessons").iterdir()]
+
+
+def test_what_was_assigned_is_judged_at_once_and_told_with_who_and_why(desk, lesson):
+    number, turn = turns(desk, lesson)[0]
+    which = {"kind": turn["kind"], "at_s": turn["start_s"]}
+    made = change(desk, lesson, act="assign", **which, altitude_ft=9000, bank_deg=50, why="as briefed")
+    assert made.status_code == 201, made.text
+    _, now = turns(desk, lesson)[0]
+    assert now["assigned"]["altitude_ft"] == pytest.approx(9000)
+    held = next(each for each in now["elements"] if each["id"] == "altitude")
+    assert held["verdict"] == "not_met"
+    page = desk.page(lesson).text
+    assert "Assigned: 9,000 ft and 50° of bank." in page
+    assert "9,000 ft and 50° of bank. “as briefed”" in page
+    assert "Assigned: 9,000 ft" in desk.page(f"{lesson}/maneuver/{number}").text
+    undo(desk, lesson, made.json()["id"])
+    assert "Assigned: 9,000 ft" not in desk.page(f"{lesson}/maneuver/{number}").text
+
+
+def test_an_assigned_value_that_cannot_be_is_refused_with_its_name(desk, lesson):
+    _, turn = turns(desk, lesson)[0]
+    asked = change(
+        desk, lesson, act="assign", kind=turn["kind"], at_s=turn["start_s"], heading_deg_magnetic=400
+    )
+    assert asked.status_code == 422
+    assert "heading_deg_magnetic" in asked.text
+
+
+_SCHOOL = """
+schema = 1
+school = "Hollin Field"
+edition = "May 2026"
+[[limit]]
+maneuver = "steep_turn"
+element = "altitude"
+between = [-40, 40]
+"""
+
+
+def test_limits_of_the_schools_own_are_handed_in_with_a_recording_and_chosen_again(desk, recording):
+    stored = desk.put("own limits.csv", recording).json()
+    asked = {"files": [stored], "airplane": None, "standard": "private"}
+    opened = desk.post("/lessons", {**asked, "limits": {"name": "ours.toml", "text": _SCHOOL}})
+    assert opened.status_code == 201, opened.text
+    url = opened.json()["url"]
+    assert desk.worked_out(url)["state"] == "done"
+    held = next(each for each in turns(desk, url)[0][1]["elements"] if each["id"] == "altitude")
+    assert (held["limit"], held["document"]) == ([-40.0, 40.0], "Hollin Field")
+    page = desk.client.get("/").text
+    assert "private, with limits of the school&#39;s" in page
+    kept = re.search(r'<option value="([0-9a-f]+)">Hollin Field, May 2026</option>', page)
+    assert kept
+    again = desk.post("/lessons", {**asked, "limits": kept[1]})
+    assert again.status_code == 201, again.text
+
+
+@pytest.mark.parametrize(
+    ("text", "phrase"),
+    [
+        ("schema = 1\nschool = ", "is not TOML"),
+        (_SCHOOL.replace("steep_turn", "steep_spin"), "limit[0].maneuver"),
+        ('schema = 1\nname = "ours"\ntitle = "Ours"\ndocument = "D"', "task"),
+    ],
+)
+def test_faulty_limits_are_refused_with_their_place_and_nothing_is_kept(desk, recording, text, phrase):
+    stored = desk.put("own limits.csv", recording).json()
+    before = list(desk.client.app.state.desk.limits.every())
+    asked = {"files": [stored], "standard": "private", "limits": {"name": "ours.toml", "text": text}}
+    refused = desk.post("/lessons", asked)
+    assert refused.status_code == 422
+    assert phrase in refused.text
+    assert "ours.toml" in refused.text
+    assert desk.client.app.state.desk.limits.every() == before

@@ -2,7 +2,7 @@
 import { send } from "./sending";
 import { who } from "./who";
 
-export type Table = Record<string, string | number | null | undefined>;
+export type Table = Record<string, string | number | number[][] | null | undefined>;
 
 // False when the question of who makes it was put aside.
 export async function change(lesson: string, ...tables: Table[]): Promise<boolean> {

@@ -10,7 +10,7 @@ from click.core import ParameterSource
 
 from chalkwing.cli.refusal import Refused
 
-_KNOWN = {"files", "airplane", "standard", "zone", "show"}
+_KNOWN = {"files", "airplane", "standard", "overlay", "zone", "show"}
 """What a lesson's pages take from the command line."""
 
 
@@ -28,7 +28,9 @@ def only_what_pages_know() -> None:
         raise Refused(f"--open shows the pages, which do not take {', '.join(given)}. Leave it out.")
 
 
-def open_pages(files: Sequence[Path], *, airplane: str | None, standard: str, zone: str | None) -> None:
+def open_pages(
+    files: Sequence[Path], *, airplane: str | None, standard: str, overlay: Path | None, zone: str | None
+) -> None:
     """Take the files in as a lesson and serve the pages, with a browser on it, until stopped."""
     from chalkwing.airplane import load_sheet
     from chalkwing.trunk import standard_for
@@ -38,9 +40,9 @@ def open_pages(files: Sequence[Path], *, airplane: str | None, standard: str, zo
     # What is faulty is refused here, before a server stands.
     if airplane is not None:
         load_sheet(airplane)
-    standard_for(standard)
+    standard_for(standard, school=overlay)
     settings = Settings(book=usual_book())
-    path = opened(settings, files, airplane=airplane, standard=standard, zone=zone)
+    path = opened(settings, files, airplane=airplane, standard=standard, overlay=overlay, zone=zone)
     run(
         settings,
         host="127.0.0.1",

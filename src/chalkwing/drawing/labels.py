@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -31,8 +32,7 @@ _WRONG_SIDE = 4.0
 _REACHES = (1.0, 1.7, 2.6)
 
 
-@dataclass(frozen=True)
-class Box:
+class Box(NamedTuple):
     """A rectangle by its edges; y grows downward."""
 
     left: float
@@ -96,7 +96,8 @@ def place(
     placed: list[Placed] = []
     for label in labels:
         starts, dislikes = zip(*_candidates(label, size), strict=True)
-        tried = _edges([box_at(start, label.text, size) for start in starts])
+        # As one array: the room of a text is the same wherever it starts.
+        tried = np.tile(np.array(starts), 2) + np.array(box_at((0.0, 0.0), label.text, size))
         costs = _costs(tried, size, frame, _near(dots, label, size), _edges(boxes)) + np.array(dislikes)
         start = starts[int(np.argmin(costs))]
         box = box_at(start, label.text, size)
@@ -107,7 +108,7 @@ def place(
 
 def _edges(boxes: Sequence[Box]) -> Floats:
     """Left, top, right and bottom of each, (boxes, 4)."""
-    return np.array([(box.left, box.top, box.right, box.bottom) for box in boxes]).reshape(-1, 4)
+    return np.array(boxes).reshape(-1, 4)
 
 
 def _near(dots: Floats, label: Label, size: float) -> Floats:

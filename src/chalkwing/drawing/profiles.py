@@ -178,7 +178,7 @@ class _Room:
         self.canvas.text(at, words, size=style.text, color=style.palette.ink, weight=600)
         self._draw_ticks(vertical)
         self._draw_level(vertical)
-        kept = replace(title, right=title.right + style.reading * style.text)
+        kept = title._replace(right=title.right + style.reading * style.text)
         self._draw_traces(vertical, kept)
         self.canvas.close_group()
 

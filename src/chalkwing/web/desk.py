@@ -18,6 +18,7 @@ from chalkwing.web.cache import Cache, key_of
 from chalkwing.web.common_making import SetMaker
 from chalkwing.web.foretelling import Foretelling
 from chalkwing.web.journal import UNDO, Entry, Journal, checked, corrections, with_undone
+from chalkwing.web.own_limits import LimitsKept
 from chalkwing.web.records import Records, labels
 from chalkwing.web.settings import Settings
 from chalkwing.web.shelf import Lesson, Shelf, now
@@ -57,6 +58,7 @@ class Desk:
         self.book = open_book(settings.book_place, files=settings.book_files)
         self.shelf = Shelf(settings.folder, self.book.vault)
         self.records = Records(self.book, self.shelf)
+        self.limits = LimitsKept(settings.folder / "limits")
         self.cache = Cache(settings.folder / "cache", most_bytes=settings.cache_bytes)
         self._reader = Worker(seconds=settings.work_seconds, memory=settings.work_bytes)
         self._judge = Worker(seconds=settings.work_seconds, memory=settings.work_bytes)
@@ -265,6 +267,7 @@ class Desk:
             motion=self.cache.place(self._motion_key(lesson)) / MOTION,
             names=tuple((file.sha256, file.name) for file in lesson.files),
             standard=lesson.standard,
+            overlay=lesson.overlay,
             zone=lesson.zone,
             corrections=tuple(made),
             into=self.cache.place(self._told_key(lesson, made)),
@@ -286,7 +289,13 @@ class Desk:
     def _told_key(self, lesson: Lesson, made: list[dict[str, Any]]) -> str:
         names = [file.name for file in lesson.files]
         return key_of(
-            "told", self._motion_key(lesson), names, _content(lesson.standard), made, *_stage(lesson)
+            "told",
+            self._motion_key(lesson),
+            names,
+            _content(lesson.standard),
+            _content(lesson.overlay),
+            made,
+            *_stage(lesson),
         )
 
 

@@ -26,8 +26,11 @@ from chalkwing.paper.page import maneuver_body
 from chalkwing.views.stall_speed import stall_speeds_said
 from chalkwing.web import blind
 from chalkwing.web.desk import Desk, Work
+from chalkwing.web.giving import given_form, given_said
 from chalkwing.web.journal import Entry
 from chalkwing.web.outline import FLOWN_BY, notes_of, outline, overrides_of
+from chalkwing.web.own_limits import LONGEST_FILE
+from chalkwing.web.own_limits import said as standard_said
 from chalkwing.web.pages import page
 from chalkwing.web.pictures import strip_of
 from chalkwing.web.records import OF_THE_BOOK
@@ -49,7 +52,9 @@ async def all_lessons(request: Request) -> Response:
     context = {
         **await to_thread.run_sync(_seen_lessons, request, desk),
         "airplanes": await to_thread.run_sync(_airplanes, desk),
-        "standards": [(each.name, each.title) for each in standards().values()],
+        "standards": [(each.name, standard_said(each)) for each in standards().values()],
+        "own_limits": await to_thread.run_sync(desk.limits.every),
+        "longest_limits": LONGEST_FILE,
         "settings": desk.settings,
     }
     return page(request, "lessons.html", context)
@@ -161,6 +166,9 @@ def _beside(lesson: Lesson, told: Told, number: int, standing: Sequence[Mapping[
         "start_s": view.start_s,
         "overrides": list(overrides_of(report, standing).values()),
         "notes": notes_of(told.debrief, number, standing, told.story.start_utc),
+        "title": f"{number} {report.title}",
+        "given": given_form(report),
+        "given_said": given_said(report),
     }
     return Markup(json.dumps(plain, ensure_ascii=False).replace("<", "\\u003c"))
 

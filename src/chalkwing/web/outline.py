@@ -11,6 +11,7 @@ from chalkwing.debriefs import Debrief, FoundReport, ManeuverReport
 from chalkwing.maneuvers import definitions
 from chalkwing.views.story import Story
 from chalkwing.views.table import table_of
+from chalkwing.web.giving import assigned_said, given_form, given_said, ground_said
 from chalkwing.web.journal import CORRECTIONS, NOTE, OVERRIDE, UNDO, Entry, belongs
 
 FLOWN_BY = (
@@ -27,6 +28,7 @@ class Line:
     """One maneuver of the list; ``at_s`` is its middle, by which changes name it.
 
     ``told`` is its sentence after the title, ``tally`` each verdict with how often it was given, in words.
+    ``given`` says what was assigned and given for it, ``form`` is what the form of that begins with.
     """
 
     number: int
@@ -38,6 +40,8 @@ class Line:
     found_as: str
     overridden: int
     notes: tuple[Mapping[str, Any], ...]
+    given: tuple[str, ...]
+    form: Mapping[str, Any]
 
     @property
     def at_s(self) -> float:
@@ -114,6 +118,8 @@ def _line(debrief: Debrief, number: int, start: str | None, standing: Sequence[M
         found_as=_found(report.found, start) if report.found else "",
         overridden=len(overrides_of(report, standing)),
         notes=tuple(notes_of(debrief, number, standing, start)),
+        given=tuple(given_said(report)),
+        form=given_form(report),
     )
 
 
@@ -240,6 +246,11 @@ def _corrected(act: str, table: Mapping[str, Any], start: str | None) -> str:
             ]
             named = ", ".join(each for each in people if each)
             return f"from {first} to {last}: {named or 'who flew'}"
+        case "assign":
+            everything = "at" not in table and "at_s" not in table
+            return f"assigned for {'all' if everything else which}: {assigned_said(table)}"
+        case "ground":
+            return f"{which} was flown by {ground_said(table)}"
         case "mark":
             return f"marked at {_moment(table, 'at', start)}: {table.get('text', '')}"
         case _:

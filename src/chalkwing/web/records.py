@@ -198,4 +198,5 @@ def _lines(entries: Sequence[Entry]) -> list[Line]:
 
 def _basis(lesson: Lesson) -> Basis:
     course = None if lesson.course is None else course_from(lesson.course, where="the course outline")
-    return Limits(lesson.standard).basis(lesson.unit if course is not None else None, course)
+    overlay = Path(lesson.overlay) if lesson.overlay else None
+    return Limits(lesson.standard, overlay).basis(lesson.unit if course is not None else None, course)

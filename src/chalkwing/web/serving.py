@@ -66,7 +66,13 @@ def in_a_school(settings: Settings, address: str | None) -> Settings:
 
 
 def opened(
-    settings: Settings, files: Sequence[Path], *, airplane: str | None, standard: str, zone: str | None
+    settings: Settings,
+    files: Sequence[Path],
+    *,
+    airplane: str | None,
+    standard: str,
+    zone: str | None,
+    overlay: Path | None = None,
 ) -> str:
     """Take files in as a lesson; the path of its page."""
     shelf = Shelf(settings.folder, open_book(settings.book_place, files=settings.book_files).vault)
@@ -75,7 +81,11 @@ def opened(
         kept = shelf.vault.take(path)
         stored.append(StoredFile(kept.sha256, shown_name(path.name), kept.size))
     lesson = shelf.put(
-        stored, airplane=_findable(airplane), standard=_findable(standard) or standard, zone=zone
+        stored,
+        airplane=_findable(airplane),
+        standard=_findable(standard) or standard,
+        overlay=None if overlay is None else str(overlay.resolve()),
+        zone=zone,
     )
     return f"/lesson/{lesson.id}"
 

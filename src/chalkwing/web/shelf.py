@@ -50,11 +50,19 @@ class Lesson:
     """The course outline, to the letter, by whose limits for the lesson ``unit`` it is judged."""
     by: int | None = None
     """The person of the book who handed it in; None where nobody had to sign in."""
+    overlay: str | None = None
+    """Where the school's own limits lie that are laid over the standard."""
 
     @property
     def sheet(self) -> str | None:
         """What its airplane's sheet is called; a sheet of the school's own lies in a file."""
         return "a sheet of the school's" if (self.airplane or "").endswith(".toml") else self.airplane
+
+    @property
+    def held_to(self) -> str:
+        """What it is held against, in few words; files of the school's own have long names."""
+        standard = "a standard of the school's" if self.standard.endswith(".toml") else self.standard
+        return f"{standard}, with limits of the school's" if self.overlay else standard
 
 
 class Shelf:
@@ -76,6 +84,7 @@ class Shelf:
         unit: str | None = None,
         course: str | None = None,
         by: int | None = None,
+        overlay: str | None = None,
     ) -> Lesson:
         """A new lesson of recordings that are already kept."""
         for file in files:
@@ -83,7 +92,9 @@ class Shelf:
                 raise RefusedRequest(
                     "this recording is not kept here.", where=file.name, next_step="Upload it again."
                 )
-        lesson = Lesson(secrets.token_hex(8), now(), tuple(files), airplane, standard, zone, unit, course, by)
+        lesson = Lesson(
+            secrets.token_hex(8), now(), tuple(files), airplane, standard, zone, unit, course, by, overlay
+        )
         (self._lessons / lesson.id).mkdir(mode=0o700)
         return self.keep(lesson)
 

@@ -16,8 +16,8 @@ from chalkwing.airplane import sheet_names
 from chalkwing.book.accounts.entry import Viewer
 from chalkwing.book.accounts.tables import Upload
 from chalkwing.errors import RefusedRequest
-from chalkwing.maneuvers import standards
 from chalkwing.web.desk import Desk
+from chalkwing.web.own_limits import held_to
 from chalkwing.web.records import OF_THE_BOOK
 from chalkwing.web.settings import MEGABYTE, Settings
 from chalkwing.web.shelf import Shelf, StoredFile, shown_name
@@ -104,19 +104,18 @@ def _refuse_what_others_sent(desk: Desk, one: Viewer, digests: set[str]) -> None
 
 async def _asked(request: Request, settings: Settings) -> dict[str, Any]:
     plain = await plain_body(request)
-    airplane, standard = plain.get("airplane") or None, plain.get("standard")
+    airplane = plain.get("airplane") or None
     if airplane is not None:
         airplane = await to_thread.run_sync(_sheet, request.app.state.desk, airplane)
-    if standard not in standards():
-        raise RefusedRequest("no standard has that name.", where="standard")
+    limits = await to_thread.run_sync(held_to, request.app.state.desk.limits, plain)
     zone = plain.get("zone") or None
     if zone is not None and (not isinstance(zone, str) or len(zone) > 64):
         raise RefusedRequest("a time zone is a short name or an offset such as +02:00.", where="zone")
     return {
         "files": _files(plain.get("files"), settings),
         "airplane": airplane,
-        "standard": standard,
         "zone": zone,
+        **limits,
     }
 
 

@@ -52,6 +52,7 @@ class Judging:
     zone: str | None
     corrections: tuple[dict[str, Any], ...]
     into: Path
+    overlay: str | None = None
     unit: str | None = None
     course: str | None = None
     """The course outline, to the letter, whose limits for the lesson ``unit`` are laid over the standard."""
@@ -138,7 +139,7 @@ def _standard(order: Judging) -> Standard:
     from chalkwing.book.course import course_from
     from chalkwing.trunk import standard_for
 
-    published = standard_for(order.standard)
+    published = standard_for(order.standard, school=Path(order.overlay) if order.overlay else None)
     if order.unit is None or order.course is None:
         return published
     return course_from(order.course, where="the course outline").standard_at(order.unit, published)

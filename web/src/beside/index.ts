@@ -1,6 +1,7 @@
 // What people lay beside a maneuver: notes on its moments, and verdicts of their own with a reason.
 import { announce, change } from "../changing";
 import { asked } from "../dialogs";
+import { give, type Given } from "../given";
 import { note } from "../notes";
 import { startWho } from "../who";
 
@@ -26,6 +27,9 @@ interface Beside {
   start_s: number;
   overrides: Override[];
   notes: Note[];
+  title: string;
+  given: Given;
+  given_said: string[];
 }
 
 const WORDS = { met: "met", not_met: "not met", cannot_tell: "cannot tell" };
@@ -34,6 +38,7 @@ const beside = JSON.parse(document.querySelector("#beside")!.textContent!) as Be
 startWho();
 showOverrides();
 showNotes();
+showGiven();
 document.addEventListener("keydown", (event) => {
   const target = event.target as HTMLElement;
   if (target.closest("input, select, textarea, dialog") || event.ctrlKey || event.metaKey || event.altKey) return;
@@ -98,6 +103,30 @@ async function override(row: HTMLElement): Promise<void> {
     });
   });
   if (kept) await again(`Your verdict stands beside the computed one.`);
+}
+
+// --- What was given ---
+
+function showGiven(): void {
+  const head = document.querySelector(".maneuver-head");
+  head?.append(
+    ...beside.given_said.map((said) => {
+      const line = document.createElement("p");
+      line.className = "soft";
+      line.textContent = said;
+      return line;
+    }),
+  );
+  const button = document.querySelector<HTMLButtonElement>("#give");
+  if (!button) return;
+  button.hidden = false;
+  button.addEventListener("click", () => void giveIt());
+}
+
+async function giveIt(): Promise<void> {
+  const which = { kind: beside.kind, at_s: beside.at_s };
+  // Every number of the page may be another now.
+  if (await give(beside.lesson, beside.title, which, beside.given)) location.reload();
 }
 
 // --- Notes ---

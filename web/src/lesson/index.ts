@@ -1,6 +1,7 @@
 // The lesson: its list and its strip, with keys and pointer, and what is corrected there.
 import { announce, change, refresh, type Table } from "../changing";
 import { asked } from "../dialogs";
+import { give, type Given } from "../given";
 import { note } from "../notes";
 import { startWho } from "../who";
 import { Strip, type Span } from "./strip";
@@ -64,6 +65,8 @@ function actOf(key: string): (() => void) | undefined {
       return () => step(-1);
     case "c":
       return () => void correct();
+    case "g":
+      return () => void given();
     case "n":
       return () => void write();
     case "a":
@@ -92,6 +95,7 @@ function onClick(event: MouseEvent): void {
   else if (button.dataset.undo) void undo(Number(button.dataset.undo));
   else if (button.dataset.redo) void undo(Number(button.dataset.redo));
   else if (button.dataset.do === "correct") void correct();
+  else if (button.dataset.do === "give") void given();
   else if (button.dataset.do === "note") void write();
   else if (button.dataset.do === "add") void add();
   else if (button.dataset.do === "keys") actOf("?")!();
@@ -136,6 +140,12 @@ async function undo(number?: number): Promise<void> {
 async function write(): Promise<void> {
   const mine = row()!;
   if (await note(lesson, Number(mine.dataset.at), mine.dataset.kind ?? null)) await shown();
+}
+
+async function given(): Promise<void> {
+  const mine = row()!;
+  const form = JSON.parse(mine.dataset.given!) as Given;
+  if (await give(lesson, `${mine.dataset.number} ${mine.dataset.title}`, which(), form)) await shown();
 }
 
 async function correct(): Promise<void> {

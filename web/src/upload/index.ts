@@ -69,11 +69,30 @@ function startUpload(form: HTMLFormElement): void {
     });
   }
   document.addEventListener("dragleave", () => form.classList.remove("over"));
+  const own = form.querySelector<HTMLElement>('[data-for="limits"]')!;
+  form.querySelector<HTMLSelectElement>('[name="limits"]')!.addEventListener("change", (event) => {
+    own.hidden = (event.target as HTMLSelectElement).value !== "file";
+  });
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     if (chosen.length === 0) picker.click();
     else void open(form, chosen);
   });
+}
+
+// The school's own limits: the name of a file kept before, or a new file with its words.
+async function limits(form: HTMLFormElement, fields: FormData): Promise<unknown> {
+  if (fields.get("limits") !== "file") return fields.get("limits") || null;
+  const field = form.querySelector<HTMLInputElement>('[name="limits-file"]')!;
+  const file = field.files?.[0];
+  if (!file) {
+    throw new Refused({ what: "no file of limits was chosen.", where: null, next: "Choose it, or take them as published." });
+  }
+  const most = Number(field.dataset.most);
+  if (file.size > 4 * most) {
+    throw new Refused({ what: `it is longer than ${most} letters.`, where: file.name, next: "Choose a file of limits." });
+  }
+  return { name: file.name, text: await file.text() };
 }
 
 function chosenItem(file: File, remove: () => void): HTMLLIElement {
@@ -108,6 +127,7 @@ async function open(form: HTMLFormElement, chosen: readonly File[]): Promise<voi
       files,
       airplane: fields.get("airplane"),
       standard: fields.get("standard"),
+      limits: await limits(form, fields),
       zone: fields.get("zone"),
     });
     await follow(work, `${lesson.url}/progress`, () => location.assign(lesson.url));
