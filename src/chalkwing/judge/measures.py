@@ -10,7 +10,7 @@ from chalkwing.judge import kernels
 from chalkwing.judge.flown import GROUND_QUANTITIES, Flown
 from chalkwing.judge.judgement import Assigned
 from chalkwing.maneuvers.schema import Definition, Measure
-from chalkwing.maneuvers.standards import Standard
+from chalkwing.maneuvers.standards import Limit, Standard
 from chalkwing.units import DEGREE, Floats
 
 _COLUMN = {"mean": kernels.MEAN, "spread": kernels.SPREAD, "dwell": kernels.DWELL}
@@ -49,6 +49,10 @@ class Measuring:
     standard: Standard
     assigned: Assigned
     _statistics: dict[tuple[object, ...], Floats] = field(default_factory=dict)
+
+    def limit(self, measure: Measure) -> Limit | None:
+        """What is published for the measure, None for a fact."""
+        return self.standard.limit(self.definition.kind, measure)
 
     def window(self, measure: Measure, part: int | None) -> Window:
         """The measure's window in ``part``, or across all parts where None."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from chalkwing.briefing import Briefing
 from chalkwing.briefing.report import WhatIfRow
@@ -32,7 +31,8 @@ from chalkwing.paper.pictures import (
     plan_picture,
     profile_picture,
 )
-from chalkwing.paper.printing import MILLIMETER, printed
+from chalkwing.paper.printing import printed
+from chalkwing.paper.size import A5, HALF_LETTER, PaperSize
 from chalkwing.reference.margins import PREVAIL
 
 _POINT = 0.75
@@ -55,21 +55,7 @@ _SHARES = ((1.15, 1.15), (1.0, 1.0), (0.96, 0.88), (0.88, 0.8), (0.8, 0.72))
 """Shares of their usual heights at which nose path and profiles are tried; the nose path gives way last."""
 
 
-@dataclass(frozen=True)
-class PaperSize:
-    """A sheet [mm] and its margin."""
-
-    width: float
-    height: float
-    margin: float = 8.0
-
-    @property
-    def inner(self) -> float:
-        """Width between the margins [CSS px]."""
-        return (self.width - 2.0 * self.margin) * MILLIMETER
-
-
-SIZES = {"a5": PaperSize(148.0, 210.0), "half-letter": PaperSize(139.7, 215.9)}
+SIZES = {"a5": PaperSize(size=A5, margin=8.0), "half-letter": PaperSize(size=HALF_LETTER, margin=8.0)}
 
 
 def card_pdf(briefings: Sequence[Briefing], *, paper: str = "a5") -> bytes:
@@ -82,7 +68,7 @@ def card_pdf(briefings: Sequence[Briefing], *, paper: str = "a5") -> bytes:
     """
     size = SIZES[paper]
     data = {
-        "paper": {"width": size.width, "height": size.height, "margin": size.margin},
+        "paper": size.plain(),
         "cards": [_card(briefing, size) for briefing in briefings],
     }
     return printed("card.typ", data)

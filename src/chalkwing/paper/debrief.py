@@ -20,7 +20,8 @@ from chalkwing.drawing.maneuver import (
 from chalkwing.drawing.palette import ON_PAPER
 from chalkwing.drawing.story import story_strip
 from chalkwing.drawing.strokes import DOUBT
-from chalkwing.paper.printing import MILLIMETER, printed
+from chalkwing.paper.printing import printed
+from chalkwing.paper.size import A4, LETTER, PaperSize
 from chalkwing.trunk import Debriefed
 from chalkwing.units import POUND
 from chalkwing.views import ManeuverView, views_of
@@ -33,26 +34,19 @@ _PLAN_SHARE = 0.42
 """Of the width, for the plan beside the element table."""
 
 
-@dataclass(frozen=True)
-class Sheet:
-    """A sheet [mm], its margin, and the heights [CSS px] of its pictures."""
+@dataclass(frozen=True, kw_only=True)
+class Sheet(PaperSize):
+    """Paper of a debrief, with the heights [CSS px] of the pictures on it."""
 
-    width: float
-    height: float
     nose: float
     profile: float
     plan: float
     margin: float = 12.0
 
-    @property
-    def inner(self) -> float:
-        """Width between the margins [CSS px]."""
-        return (self.width - 2.0 * self.margin) * MILLIMETER
-
 
 SHEETS = {
-    "a4": Sheet(210.0, 297.0, nose=212.0, profile=84.0, plan=216.0),
-    "letter": Sheet(215.9, 279.4, nose=196.0, profile=76.0, plan=196.0),
+    "a4": Sheet(size=A4, nose=212.0, profile=84.0, plan=216.0),
+    "letter": Sheet(size=LETTER, nose=196.0, profile=76.0, plan=196.0),
 }
 
 
@@ -66,7 +60,7 @@ def debrief_pdf(found: Debriefed, *, paper: str = "a4") -> bytes:
     """
     sheet, debrief, story = SHEETS[paper], found.debrief, story_of(found)
     data = {
-        "paper": {"width": sheet.width, "height": sheet.height, "margin": sheet.margin},
+        "paper": sheet.plain(),
         "lesson": _lesson(debrief, story, sheet),
         "maneuvers": [
             _maneuver(view, debrief, story, sheet, number)

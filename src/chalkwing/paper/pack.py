@@ -40,7 +40,7 @@ def pack_pdf(told: Result, shown: Mapping[int, bytes], *, paper: str = "a4", mos
     sheet = SHEETS[paper]
     chosen = told.most_different[:most]
     data = {
-        "paper": {"width": sheet.width, "height": sheet.height, "margin": sheet.margin},
+        "paper": sheet.plain(),
         "front": _front(told, sheet, chosen),
         "maneuvers": [_maneuver(each, shown[each.number], told, sheet) for each in chosen],
         "caution": CAUTION,

@@ -9,8 +9,6 @@ from pathlib import Path
 from chalkwing.paper.fonts import fonts
 
 TEMPLATES = Path(__file__).parent / "templates"
-MILLIMETER = 96.0 / 25.4
-"""CSS px."""
 
 
 def printed(template: str, data: Mapping[str, object]) -> bytes:

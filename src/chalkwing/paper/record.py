@@ -13,7 +13,7 @@ def record_pdf(told: TrainingRecord, *, paper: str = "a4") -> bytes:
     """The record as PDF; ``paper`` is a key of `chalkwing.paper.debrief.SHEETS`."""
     sheet = SHEETS[paper]
     data = {
-        "paper": {"width": sheet.width, "height": sheet.height, "margin": sheet.margin},
+        "paper": sheet.plain(),
         "record": as_plain(told),
         "sources": {"log": LOG, "progress": PROGRESS, "signatures": SIGNED_BY_INSTRUCTOR},
         "statement": STATEMENT,

@@ -34,29 +34,23 @@ from chalkwing.drawing.profiles import BANK
 from chalkwing.maneuvers.schema import Advice
 from chalkwing.paper.card import MARGINS
 from chalkwing.paper.pictures import drawn_against, is_by_the_ground, span_of, traces_of
-from chalkwing.paper.printing import MILLIMETER, printed
+from chalkwing.paper.printing import printed
+from chalkwing.paper.size import A4, LETTER, PaperSize
 
 _FACTS = 10
 """Numbers of a solution that are printed; the JSON has all."""
 _LEVEL_FT = 20.0
 
 
-@dataclass(frozen=True)
-class BookletPaper:
-    """A sheet [mm], its margin, and the height [CSS px] of a nose path."""
+@dataclass(frozen=True, kw_only=True)
+class BookletPaper(PaperSize):
+    """Paper of the booklet, with the height [CSS px] of a nose path on it."""
 
-    width: float
-    height: float
     nose: float
     margin: float = 14.0
 
-    @property
-    def inner(self) -> float:
-        """Width between the margins [CSS px]."""
-        return (self.width - 2.0 * self.margin) * MILLIMETER
 
-
-PAPERS = {"a4": BookletPaper(210.0, 297.0, 190.0), "letter": BookletPaper(215.9, 279.4, 178.0)}
+PAPERS = {"a4": BookletPaper(size=A4, nose=190.0), "letter": BookletPaper(size=LETTER, nose=178.0)}
 
 
 def technique_pdf(notes: TechniqueNotes, *, paper: str = "a4") -> bytes:
@@ -69,7 +63,7 @@ def technique_pdf(notes: TechniqueNotes, *, paper: str = "a4") -> bytes:
     """
     sheet = PAPERS[paper]
     data = {
-        "paper": {"width": sheet.width, "height": sheet.height, "margin": sheet.margin},
+        "paper": sheet.plain(),
         "school": notes.school,
         "edition": notes.edition,
         "standard": notes.standard_title,
