@@ -11,6 +11,11 @@ from chalkwing.refly.scenario import fly_lesson
 from chalkwing.trunk import Debriefed, debriefed
 
 
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:
+    """A process for each core for the whole run; a part that is asked for by name runs sooner in this one."""
+    return 0 if config.args_source is pytest.Config.ArgsSource.ARGS else None
+
+
 @pytest.fixture(scope="session")
 def shared_data() -> Path:
     """The folder of real recorded flights; it lies beside the repository and is never part of it."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import resource
+import signal
 import subprocess
 import sys
 from concurrent.futures import ThreadPoolExecutor
@@ -21,9 +22,26 @@ from chalkwing.errors import BookTrouble
 ROOT = Path(__file__).parents[2]
 
 
-def start(book: Path, file: Path, seed: int, seconds: float) -> subprocess.Popen[bytes]:
-    command = [sys.executable, "-m", "tests.book.stopped", str(book), str(file), str(seed), str(seconds)]
-    return subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+class Stopped:
+    """Runs `tests.book.stopped`, one process for each call."""
+
+    def __enter__(self) -> Stopped:
+        self._begun = subprocess.Popen(
+            [sys.executable, "-m", "tests.book.stopped"],
+            cwd=ROOT, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
+        )  # fmt: skip
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._begun.communicate()
+
+    def __call__(self, book: Path, file: Path, seed: int, seconds: float) -> tuple[int, str]:
+        """How the process ended, as `subprocess` tells it, and what it printed."""
+        assert self._begun.stdin is not None
+        assert self._begun.stdout is not None
+        print(book, file, seed, seconds, sep="\t", file=self._begun.stdin, flush=True)
+        code, said = self._begun.stdout.readline().rstrip("\n").split("\t")
+        return int(code), said
 
 
 def assert_whole(place: Path, at_least: int) -> int:
@@ -48,13 +66,16 @@ def kill_at_random(tmp_path: Path, kills: int) -> tuple[int, int]:
     add_lesson(book, tmp_path)
     book.close()
     left_alone = recording(tmp_path, "left-alone.csv", "time\n" + "0\n" * 20_000)
-    seconds = float(start(place, left_alone, 0, 0.0).communicate()[0])
-    before_all = assert_whole(place, 2)
-    entered = before_all
-    for seed in range(kills):
-        file = recording(tmp_path, f"lesson-{seed}.csv", "time\n" + "0\n" * 20_000 + str(seed))
-        start(place, file, seed, seconds).communicate()
-        entered = assert_whole(place, entered)
+    with Stopped() as stopped:
+        code, said = stopped(place, left_alone, 0, 0.0)
+        assert code == 0
+        before_all = assert_whole(place, 2)
+        entered = before_all
+        for seed in range(kills):
+            file = recording(tmp_path, f"lesson-{seed}.csv", "time\n" + "0\n" * 20_000 + str(seed))
+            code, _ = stopped(place, file, seed, float(said))
+            assert code in (0, -signal.SIGKILL)
+            entered = assert_whole(place, entered)
     again = recording(tmp_path, "last.csv", "time\n1\n")
     add_lesson(open_book(place), tmp_path, content=again.read_text())
     assert assert_whole(place, entered + 1) == entered + 1

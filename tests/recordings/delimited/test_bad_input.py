@@ -37,7 +37,7 @@ REFUSED = [
     (b"\r\n \r\n", UnreadableRecording, "empty"),
     (b"\x89PNG\r\n\x1a\n" + bytes(200), UnreadableRecording, "PNG"),
     (NOISE, UnreadableRecording, "binary"),
-    (gzip.compress(b"a,b\n1,2\n" * 50), UnreadableRecording, "not a delimited log"),
+    (gzip.compress(b"a,b\n1,2\n" * 50, mtime=0), UnreadableRecording, "not a delimited log"),
     (LETTER, UnreadableRecording, "no table"),
     (rows("{k},{k}2,{k}3"), UnreadableRecording, "no header"),
     ("time,lat,lon\n" + rows("{k},47.{k},8.{k}", 5), UndecidedRecording, "only 5"),
