@@ -3,8 +3,9 @@
     python -m tests.book.stopped BOOK FILE SEED SECONDS
     python -m tests.book.stopped
 
-The second reads such arguments from lines, parted by tabs. Each line has a process of its own, forked from this
-one: what loading the libraries takes is spent once. It answers with what that process printed and how it ended.
+The second reads such arguments from lines, parted by tabs. Each line has a process of its own, forked from
+this one: what loading the libraries takes is spent once. It answers with how that process ended and what it
+printed.
 
 SECONDS is how long such a process takes for the longer of its two stages when it is left alone: kills fall
 in half as much again, so that some come too late. With 0 nothing is killed, and that time is printed. The
@@ -65,7 +66,7 @@ def each_line() -> None:
             os.dup2(write, sys.stdout.fileno())
             try:
                 main(place, file, int(seed), float(seconds))
-            except BaseException:
+            finally:  # it ends by itself where all went well
                 traceback.print_exc()
                 os._exit(1)
         os.close(write)
