@@ -182,3 +182,18 @@ def test_the_doubt_of_an_edge_goes_into_what_is_measured_from_it() -> None:
     )
     small, large = (judged(each).element("time_held").sd for each in (sure, unsure))
     assert large > 3.0 * small
+
+
+def test_the_stretches_that_limits_are_held_over_are_told_with_their_times():
+    flight = slow()
+    told = judged(flight).stretches
+    turning = [each for each in told if each.during == "turning"]
+    straight = [each for each in told if each.during == "straight"]
+    began = flight.occurrence.start
+    # From 40 to 70 s and from 100 to 120 s, rolled in and out within 3 s.
+    for each, (start, end) in zip(turning, ((40.0, 70.0), (100.0, 120.0)), strict=True):
+        assert each.start - began == pytest.approx(start, abs=4.0)
+        assert each.end - began == pytest.approx(end, abs=4.0)
+    assert len(straight) == 3
+    assert all(one.end <= other.start for one, other in zip(straight, turning, strict=False))
+    assert any(each.during == "level" and each.end - each.start > 100.0 for each in told)

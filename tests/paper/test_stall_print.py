@@ -178,7 +178,7 @@ def test_the_sheet_of_a_maneuver_tells_leading_facts_and_marks(lesson: Debriefed
     assert "What it showed" not in turn
     assert "late on the rudder (Per Askell)" in turn
     # The page of the server lists them among its notes instead.
-    assert "late on the rudder" not in maneuver_body(views[1], number=2, story=story)
+    assert "Marked in flight" not in maneuver_body(views[1], number=2, story=story)
 
 
 def test_a_lesson_that_runs_over_carries_the_caution_on_every_page(lesson: Debriefed) -> None:

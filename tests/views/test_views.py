@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from chalkwing.debriefs import ExcursionReport
+from chalkwing.debriefs import ExcursionReport, MarkReport
 from chalkwing.judge import GroundPlace
 from chalkwing.trunk import Debriefed
 from chalkwing.units import DEGREE, FOOT, KNOT
@@ -234,3 +234,20 @@ def test_places_on_the_ground_lie_in_feet_from_the_entry() -> None:
     marks = ground_marks((pylon, road), latitude=41.0 * DEGREE, longitude=-41.0 * DEGREE)
     assert marks[0].ends[0] == pytest.approx((6074.0, 0.0), abs=8.0)
     assert marks[1].ends[1] == pytest.approx((0.0, 1000.0), abs=0.1)
+
+
+def test_a_mark_made_in_flight_stands_where_it_was_made(flown_lesson):
+    report = flown_lesson.attempts[0].report
+    at = report.start_s + 0.4 * (report.end_s - report.start_s)
+    inside = MarkReport(at, "late on the rudder", "Per Askell", report.number, True, 0.0)
+    beyond = replace(inside, t_s=report.end_s + 30.0, inside=False, off_s=30.0)
+    marked = replace(flown_lesson, debrief=replace(flown_lesson.debrief, marks=(inside, beyond)))
+    view = views_of(marked)[0]
+    (noted,) = view.noted
+    assert noted.words == "late on the rudder"
+    assert noted.time_s == pytest.approx(at - view.start_s)
+    trace = next(each for each in view.flown if each.time_s[0] <= noted.time_s <= each.time_s[-1])
+    assert noted.heading_change_deg == pytest.approx(
+        np.interp(noted.time_s, trace.time_s, trace.heading_change_deg)
+    )
+    assert not views_of(marked)[1].noted

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from chalkwing.drawing.frames import heading_axis, time_axis
 from chalkwing.drawing.horizon import Glance, horizons, seat_window
 from chalkwing.drawing.nose_path import nose_path
 from chalkwing.drawing.palette import Style
+from chalkwing.drawing.passages import Noted, Passage, Passages
 from chalkwing.drawing.plan_view import Frame, Wind, plan_view
 from chalkwing.drawing.profiles import (
     BALL,
@@ -72,6 +74,34 @@ def profile_figure(
         against=along,
         limits=view.limits,
         reach=reach(view),
+        passages=_passages(view, along),
+    )
+
+
+def room_along(view: ManeuverView, width: float, style: Style) -> float:
+    """What the rows of stretches and marks take above a picture of profiles this wide."""
+    along = view.against
+    axis = (
+        heading_axis(width, style, span_deg=view.span_deg, marks=(), reach=reach(view))
+        if along == "heading"
+        else time_axis(width, style, span_s=float(view.flown[-1].time_s[-1]))
+    )
+    return _passages(view, along).height(axis, style)
+
+
+def _passages(view: ManeuverView, along: Against) -> Passages:
+    """Stretches belong on the axis of time; marks on both."""
+    timed = along == "time"
+    named = [
+        Noted(mark.said, mark.time_s)
+        for trace in (_marked(view.flown, along) if timed and view.against == "time" else ())
+        for mark in trace.marks
+        if mark.name != "end"
+    ]
+    return Passages(
+        tuple(Passage(each.during, each.start_s, each.end_s) for each in view.stretches) if timed else (),
+        tuple(Noted(each.words, each.time_s if timed else each.heading_change_deg) for each in view.noted),
+        named,
     )
 
 
@@ -201,8 +231,10 @@ def reach(view: ManeuverView) -> tuple[float, float]:
 
 
 def turns_said(view: ManeuverView) -> str:
-    """Which way it turned: "right, then left", or one way, or how many turns where there are more."""
+    """Which way it turned: "right, then left", one way, how many turns where there are more, or nothing."""
     ways = view.directions
+    if view.report.direction == "none":
+        return ""
     if len(ways) == 1:
         return f"to the {ways[0]}"
     if len(set(ways)) == 1:

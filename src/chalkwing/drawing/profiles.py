@@ -15,6 +15,7 @@ from chalkwing.drawing.frames import Axis, heading_axis, time_axis
 from chalkwing.drawing.labels import Box, Label, box_at, place
 from chalkwing.drawing.letters import text_width
 from chalkwing.drawing.palette import Style
+from chalkwing.drawing.passages import NOTHING_ALONG, Passages
 from chalkwing.drawing.scales import Scale, nice_step, padded, ticks
 from chalkwing.drawing.strokes import (
     DOUBT,
@@ -118,11 +119,12 @@ def profiles(
     limits: Sequence[LimitMark] = (),
     reach: tuple[float, float] | None = None,
     scaled_to: Sequence[Trace] = (),
+    passages: Passages = NOTHING_ALONG,
 ) -> str:
     """The panels one above the other, on the same heading axis as the nose path above them, as SVG.
 
     ``limits`` are bracketed where they apply; ``reach`` is that of the nose path. Axes have room for
-    ``scaled_to`` too, where pictures stand beside each other.
+    ``scaled_to`` too, where pictures stand beside each other. ``passages`` stand in rows above them.
     """
     width, height = size
     canvas = Canvas(width, height, title=f"Profiles against {against}")
@@ -132,11 +134,12 @@ def profiles(
     else:
         marks = sorted({mark.nominal_deg for trace in traces for mark in trace.marks})
         axis = heading_axis(width, style, span_deg=span_deg, marks=marks, reach=reach)
-    names = 1.6 * style.text
-    each = (height - names) / len(panels)
+    names, above = 1.6 * style.text, passages.height(axis, style)
+    each = (height - names - above) / len(panels)
+    passages.draw(canvas, style, axis, height - names)
     for k, panel in enumerate(panels):
         shown = [limit for limit in limits if limit.quantity == panel.quantity]
-        ends = k * each, (k + 1) * each
+        ends = above + k * each, above + (k + 1) * each
         _Room(canvas, style, axis, against, panel, traces, shown, *ends, scaled_to).draw()
     axis.draw_names(canvas, style, height - 0.4 * style.text)
     return canvas.to_svg()

@@ -8,10 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from chalkwing.judge.held import Flags, Held, hold
+from chalkwing.judge.judgement import StretchFlown
 from chalkwing.judge.measures import Measuring
 from chalkwing.judge.stretches import Stretch, stretches
 from chalkwing.maneuvers.schema import Measure
 from chalkwing.maneuvers.standards import Band, HeldRules
+from chalkwing.maneuvers.vocabulary import During
 from chalkwing.units import DEGREE, FOOT, Floats
 
 NEAR = {"altitude": 300.0 * FOOT, "heading": 30.0 * DEGREE, "bank": 15.0 * DEGREE}
@@ -39,12 +41,32 @@ class Holding:
     best: float | None = None
 
 
-def holding(measuring: Measuring, measure: Measure, band: Band, rules: HeldRules) -> Holding | None:
-    """The measure held over all its stretches; None where none of them was flown."""
+def stretches_flown(measuring: Measuring) -> tuple[StretchFlown, ...]:
+    """The stretches over which a spell's limits are held, kind by kind; none where all is held alike."""
+    found: dict[During, tuple[Stretch, ...]] = {}
+    for measure in measuring.definition.elements:
+        if measure.during != "any" and measure.during not in found:
+            found[measure.during] = _stretches_of(measuring, measure)
+    flown = measuring.flown
+    return tuple(
+        StretchFlown(during, flown.start + flown.interval * one.begin, flown.start + flown.interval * one.end)
+        for during, several in found.items()
+        for one in several
+    )
+
+
+def _stretches_of(measuring: Measuring, measure: Measure) -> tuple[Stretch, ...]:
     window = measuring.window(measure, None)
     found = stretches(measuring.flown, measure.during, window.begin, window.end)
     if "breaks" in measuring.flown.points[0] and measure.during != "any":
-        found = _until_the_break(found, window.end, measuring.flown.interval)
+        return _until_the_break(found, window.end, measuring.flown.interval)
+    return found
+
+
+def holding(measuring: Measuring, measure: Measure, band: Band, rules: HeldRules) -> Holding | None:
+    """The measure held over all its stretches; None where none of them was flown."""
+    window = measuring.window(measure, None)
+    found = _stretches_of(measuring, measure)
     if not found:
         return None
     spans = [

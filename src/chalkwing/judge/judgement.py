@@ -12,6 +12,7 @@ from typing import Literal
 from chalkwing.judge.ground_reference import GroundPlace
 from chalkwing.judge.stall_speed import BreakSpeed
 from chalkwing.maneuvers.standards import Band
+from chalkwing.maneuvers.vocabulary import During
 from chalkwing.motion.motion import Origin
 
 Verdict = Literal["met", "not_met", "cannot_tell"]
@@ -94,11 +95,23 @@ class ElementResult:
 
 
 @dataclass(frozen=True)
+class StretchFlown:
+    """A stretch over which limits were held: ``during`` "level", "straight" or "turning", from when to when.
+
+    ``start`` and ``end`` [s] on the motion's clock.
+    """
+
+    during: During
+    start: float
+    end: float
+
+
+@dataclass(frozen=True)
 class Judgement:
     """One occurrence judged: where it was flown through, its elements, then its facts.
 
     ``places`` on the ground it was judged by; ``break_speed`` is a stall's, from which the day's is pooled,
-    and ``slow_speed`` the slowest that slow flight bore.
+    and ``slow_speed`` the slowest that slow flight bore. ``stretches`` are those that a spell was cut into.
     """
 
     kind: str
@@ -109,6 +122,7 @@ class Judgement:
     places: tuple[GroundPlace, ...] = ()
     break_speed: BreakSpeed | None = None
     slow_speed: BreakSpeed | None = None
+    stretches: tuple[StretchFlown, ...] = ()
 
     def element(self, id: str, half: int | None = None) -> ElementResult:  # noqa: A002 - the contract's word
         """The element or fact called ``id`` (of ``half`` where it has one); KeyError if there is none."""

@@ -16,6 +16,7 @@ from chalkwing.judge.bench import Bench
 from chalkwing.judge.flown import TAIL, Terrain, draw
 from chalkwing.judge.ground_estimates import with_ground
 from chalkwing.judge.ground_reference import GroundReference
+from chalkwing.judge.holding import stretches_flown
 from chalkwing.judge.judgement import Assigned, ElementResult, Judgement
 from chalkwing.judge.measures import Measuring
 from chalkwing.judge.over_ground import NEEDED
@@ -107,6 +108,7 @@ def judge(
         places=() if flown.ground is None else flown.ground.places,
         break_speed=stall_speed.break_speed(flown) if "breaks" in flown.points[0] else None,
         slow_speed=stall_speed.slowest_flown(flown) if "slowed" in flown.points[0] and by_time else None,
+        stretches=stretches_flown(limited.measuring) if by_time else (),
     )
 
 

@@ -19,6 +19,7 @@ from chalkwing.drawing.maneuver import (
     panels_of,
     plan_figure,
     profile_figure,
+    room_along,
     seat_figure,
     side_figure,
     turns_said,
@@ -33,7 +34,8 @@ from chalkwing.views.table import table_of
 
 WIDE, HALF, NARROW = 620.0, 480.0, 360.0
 """Widths [px] at which letters keep 16 px: beside the table, two abreast, and on a phone."""
-_PANEL, _AXIS = 96.0, 24.0
+_PANEL, _PANEL_ALONE, _AXIS = 96.0, 112.0, 24.0
+"""Heights [px] of a profile, of one with no nose path above it, and of the axis's names."""
 
 
 @dataclass(frozen=True)
@@ -92,11 +94,15 @@ def _profiles(view: ManeuverView, names: Sequence[str]) -> dict[Against, Picture
     """Against heading change and against time, where a maneuver turns; else against time alone."""
     if not names:
         return {}
-    tall = _PANEL * len(names) + _AXIS
+    tall = (_PANEL if has_nose_path(view) else _PANEL_ALONE) * len(names) + _AXIS
     ways: tuple[Against, ...] = ("heading", "time") if view.against == "heading" else ("time",)
 
+    def figure(wide: float, against: Against) -> str:
+        along = room_along(view, wide, ON_PAGE)
+        return profile_figure(view, names, (wide, tall + along), ON_PAGE, against=against)
+
     def drawn(against: Against) -> Pictures:
-        return two_widths(lambda wide: profile_figure(view, names, (wide, tall), ON_PAGE, against=against))
+        return two_widths(lambda wide: figure(wide, against))
 
     return {against: drawn(against) for against in ways}
 

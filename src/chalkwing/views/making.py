@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Sequence
 
-from chalkwing.debriefs import PointReport
+import numpy as np
+
+from chalkwing.debriefs import ManeuverReport, MarkReport, PointReport
 from chalkwing.maneuvers import Standard
 from chalkwing.trunk import Attempt, Debriefed
 from chalkwing.units import DEGREE, FOOT, KNOT
@@ -12,17 +15,22 @@ from chalkwing.views.flown import Flight, Stretch, flown_traces, whole_path
 from chalkwing.views.ground import ground_marks
 from chalkwing.views.limits import Held
 from chalkwing.views.planned import plan_is_indicated, planned_traces
-from chalkwing.views.traces import Against, Mark
-from chalkwing.views.view import ManeuverView, WindThen
+from chalkwing.views.traces import Against, Mark, Trace
+from chalkwing.views.view import ManeuverView, NotedMark, StretchMark, WindThen
 
 
 def views_of(found: Debriefed) -> list[ManeuverView]:
     """A view of every attempt, in order."""
-    return [view_of(attempt, standard=found.standard) for attempt in found.attempts]
+    return [
+        view_of(attempt, standard=found.standard, marks=found.debrief.marks) for attempt in found.attempts
+    ]
 
 
-def view_of(attempt: Attempt, *, standard: Standard) -> ManeuverView:
-    """Everything that pictures of one attempt need; what it shows at points is what the report says."""
+def view_of(attempt: Attempt, *, standard: Standard, marks: Sequence[MarkReport] = ()) -> ManeuverView:
+    """Everything that pictures of one attempt need; what it shows at points is what the report says.
+
+    ``marks`` made in flight are shown where they fall in it.
+    """
     motion, report = attempt.flight.motion, attempt.report
     parts = _parts(attempt)
     flight = Flight.around(motion, parts[0].start, parts[-1].end)
@@ -31,7 +39,7 @@ def view_of(attempt: Attempt, *, standard: Standard) -> ManeuverView:
     entry_ft = motion.at("altitude", parts[0].start) / FOOT
     if report.points:
         entry_ft = report.points[0].altitude_ft.value
-    marks = [
+    points = [
         tuple(
             _mark(point, level_deg=level_deg, entry_ft=entry_ft, start_s=start_s)
             for point in report.points
@@ -39,7 +47,7 @@ def view_of(attempt: Attempt, *, standard: Standard) -> ManeuverView:
         )
         for k in range(len(parts))
     ]
-    flown = flown_traces(flight, parts, marks)
+    flown = flown_traces(flight, parts, points)
     span = _span(attempt)
     plan = attempt.stick.reference if attempt.stick is not None else None
     held = Held(attempt.definition, standard, attempt.assigned, report.points, flown, start_s)
@@ -76,7 +84,30 @@ def view_of(attempt: Attempt, *, standard: Standard) -> ManeuverView:
             latitude=motion.at("latitude", parts[0].start),
             longitude=motion.at("longitude", parts[0].start),
         ),
+        stretches=tuple(
+            StretchMark(
+                each.during,
+                each.start + attempt.flight.shift - start_s,
+                each.end + attempt.flight.shift - start_s,
+            )
+            for each in attempt.judgement.stretches
+        ),
+        noted=tuple(_noted(marks, report, flown, start_s)),
     )
+
+
+def _noted(
+    marks: Sequence[MarkReport], report: ManeuverReport, flown: Sequence[Trace], start_s: float
+) -> Iterator[NotedMark]:
+    """Marks made in flight that fall in one of the parts."""
+    for mark in marks:
+        if mark.maneuver != report.number:
+            continue
+        time = mark.t_s - start_s
+        trace = next((each for each in flown if each.time_s[0] <= time <= each.time_s[-1]), None)
+        if trace is not None:
+            at = float(np.interp(time, trace.time_s, trace.heading_change_deg))
+            yield NotedMark(mark.text, time, at)
 
 
 def _parts(attempt: Attempt) -> list[Stretch]:

@@ -38,6 +38,24 @@ class WindThen:
 
 
 @dataclass(frozen=True)
+class StretchMark:
+    """A stretch that was flown "level", "straight" or "turning", in seconds from the maneuver's start."""
+
+    during: str
+    start_s: float
+    end_s: float
+
+
+@dataclass(frozen=True)
+class NotedMark:
+    """A mark made in flight: its words, when [s from the maneuver's start], and where in the turn [deg]."""
+
+    words: str
+    time_s: float
+    heading_change_deg: float
+
+
+@dataclass(frozen=True)
 class ManeuverView:
     """What was flown, what was planned, and where limits apply.
 
@@ -64,6 +82,8 @@ class ManeuverView:
     wind: WindThen
     whole: Mapping[str, Floats]
     ground: tuple[GroundMark, ...] = ()
+    stretches: tuple[StretchMark, ...] = ()
+    noted: tuple[NotedMark, ...] = ()
 
     @property
     def traces(self) -> tuple[Trace, ...]:

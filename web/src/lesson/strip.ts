@@ -100,7 +100,8 @@ export class Strip {
     mark.addEventListener("pointerdown", (event) => {
       event.stopPropagation();
       mark.setPointerCapture(event.pointerId);
-      const drag = (each: PointerEvent): void => move(this.secondsAt(each));
+      const off = at - this.secondsAt(event);
+      const drag = (each: PointerEvent): void => move(this.secondsAt(each) + off);
       mark.addEventListener("pointermove", drag);
       mark.addEventListener(
         "pointerup",
