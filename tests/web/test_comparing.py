@@ -6,6 +6,7 @@ import re
 
 import numpy as np
 import pytest
+from tests.paper.reading import read_pdf, text_of
 from tests.web.test_lessons import debrief, turns
 
 from chalkwing.drawing.comparing import Compared
@@ -123,3 +124,31 @@ def test_small_pictures_share_their_scale(attempts):
     scales = [re.findall(r'data-y-(?:low|high)="([^"]+)"', svg) for svg in drawn]
     assert scales[0] == scales[1] == scales[2]
     assert len(scales[0]) == 2 * len(compared.panels)
+
+
+@pytest.mark.parametrize(("paper", "width"), [("a4", 595.3), ("letter", 612.0)])
+def test_the_page_is_printed_with_the_same_numbers(desk, lesson, paper, width):
+    numbers = [number for number, _ in turns(desk, lesson)]
+    address = f"/compare.pdf?{asked(desk, lesson, *numbers)}&paper={paper}"
+    page = desk.page(f"/compare?{asked(desk, lesson, *numbers)}").text
+    assert address.replace("&", "&amp;") in page
+    answer = desk.client.get(address)
+    assert answer.headers["content-type"] == "application/pdf"
+    assert float(read_pdf(answer.content).pages[0].mediabox.width) == pytest.approx(width, abs=0.5)
+    text = text_of(answer.content)
+    for line in element_lines([Attempt("", view) for view in _views(desk, lesson, numbers)]):
+        for cell in line.cells:
+            assert cell is None or cell.value in text
+    assert desk.client.get(address).content == answer.content
+
+
+def _views(desk, lesson, numbers):
+    shelf = desk.client.app.state.desk
+    told = shelf.told(shelf.shelf.lesson(lesson.rsplit("/", 1)[1]))
+    return [told.views[number - 1] for number in numbers]
+
+
+def test_a_print_of_one_attempt_or_on_other_paper_is_refused(desk, lesson):
+    number = turns(desk, lesson)[0][0]
+    assert desk.client.get(f"/compare.pdf?{asked(desk, lesson, number)}").status_code == 400
+    assert desk.client.get(f"/compare.pdf?{asked(desk, lesson, number)}&paper=a3").status_code == 404

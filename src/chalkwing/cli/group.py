@@ -8,6 +8,7 @@ from chalkwing import __version__
 from chalkwing.cli.airplanes import airplanes
 from chalkwing.cli.book import book
 from chalkwing.cli.brief import brief
+from chalkwing.cli.compare import compare
 from chalkwing.cli.debrief import debrief
 from chalkwing.cli.demo import demo
 from chalkwing.cli.maneuvers import maneuvers
@@ -73,6 +74,7 @@ def main(traceback: bool) -> None:
 main.add_command(airplanes)
 main.add_command(book)
 main.add_command(brief)
+main.add_command(compare)
 main.add_command(debrief)
 main.add_command(demo)
 main.add_command(maneuvers)

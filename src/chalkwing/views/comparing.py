@@ -10,6 +10,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from pathlib import PurePath
 
 from chalkwing.units import Floats
 from chalkwing.views.table import FactRow, Row, table_of
@@ -49,6 +51,33 @@ class FactLine:
 
     title: str
     cells: tuple[FactRow | None, ...]
+
+
+_FLOWN = {"student": "student", "instructor": "instructor", "shared": "both", "unknown": "not said"}
+
+
+def when_said(start_utc: str | None, view: ManeuverView, file: str) -> str:
+    """Day and clock time of an attempt; without a clock the file and the number in it."""
+    if start_utc is None:
+        return f"{PurePath(file).stem[:16]}, no. {view.report.number}"
+    moment = datetime.fromisoformat(start_utc.replace("Z", "+00:00")) + timedelta(seconds=view.report.start_s)
+    return f"{moment.day} {moment:%b %H:%M}"
+
+
+def names_of(views: Sequence[ManeuverView], whens: Sequence[str], numbers: Sequence[int]) -> list[str]:
+    """Day and time of each, and what else tells them apart: the way it turned, who flew, its number."""
+    ways = {view.directions[0] for view in views}
+    flown = {view.report.flown_by for view in views}
+    names = []
+    for view, when in zip(views, whens, strict=True):
+        more = [view.directions[0]] if len(ways) > 1 and view.report.direction != "none" else []
+        more += [_FLOWN[view.report.flown_by]] if len(flown) > 1 else []
+        names.append(" ".join([when, *more]))
+    # Two that still read alike are told apart by their numbers.
+    return [
+        f"{name}, no. {number}" if names.count(name) > 1 else name
+        for name, number in zip(names, numbers, strict=True)
+    ]
 
 
 def is_mirrored(attempts: Sequence[Attempt]) -> bool:

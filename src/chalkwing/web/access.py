@@ -133,6 +133,7 @@ TABLE: Mapping[str, Row] = {
     "GET /compare": Row(NO, YES, YES, YES),  # the pages refuse what is not theirs
     "POST /compare": Row(NO, YES, YES, YES),
     "GET /compare.json": Row(NO, YES, YES, YES),
+    "GET /compare.pdf": Row(NO, YES, YES, YES),
     "GET /student/{id:int}": Row(NO, OWN, OWN, YES, Of.STUDENT),
     "GET /student/{id:int}/chance": Row(NO, OWN, OWN, YES, Of.STUDENT),  # empty where students see no chance
     "GET /student/{id:int}/handover": Row(NO, NO, OWN, YES, Of.STUDENT),

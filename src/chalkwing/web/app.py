@@ -101,6 +101,7 @@ def _routes(assets: Assets, *, school: bool) -> list[Route | Mount]:
         Route("/compare", comparing.comparing_page),
         Route("/compare", comparing.lay_over, methods=["POST"]),
         Route("/compare.json", comparing.comparing_json),
+        Route("/compare.pdf", comparing.comparing_print),
         Route("/ground-lesson", ground_lesson.ground_lesson_page),
         Route("/ground-lesson/plan", ground_lesson.plan),
         Route("/ground-lesson/card.pdf", ground_lesson.card),

@@ -17,13 +17,15 @@ from chalkwing.book.accounts.entry import Viewer
 from chalkwing.errors import RefusedRequest
 from chalkwing.maneuvers import definitions
 from chalkwing.paper.comparing import FEWEST, MOST, comparing_body
+from chalkwing.paper.comparing_print import comparing_pdf
+from chalkwing.paper.debrief import SHEETS
 from chalkwing.views import ManeuverView
-from chalkwing.views.comparing import Attempt
+from chalkwing.views.comparing import Attempt, names_of
 from chalkwing.web import blind, forms
 from chalkwing.web.access import refuse_unseen
 from chalkwing.web.desk import Desk
 from chalkwing.web.lessons import desk_of, work_said
-from chalkwing.web.offering import WHO, Place, offered, when_of
+from chalkwing.web.offering import Place, offered, when_of
 from chalkwing.web.pages import page
 from chalkwing.web.uploads import plain_body
 from chalkwing.web.viewing import viewer_of
@@ -54,6 +56,26 @@ async def comparing_json(request: Request) -> JSONResponse:
     return JSONResponse(await to_thread.run_sync(_plain, request))
 
 
+async def comparing_print(request: Request) -> Response:
+    """``GET /compare.pdf?attempt=...&paper=``: the same on paper, A4 or Letter."""
+    paper = request.query_params.get("paper", "a4")
+    if paper not in SHEETS:
+        raise RefusedRequest(f"paper is {' or '.join(SHEETS)}.", status=404)
+    made = await to_thread.run_sync(_printed, request, paper)
+    said = {"content-disposition": 'inline; filename="attempts.pdf"'}
+    return Response(made, media_type="application/pdf", headers=said)
+
+
+def _printed(request: Request, paper: str) -> bytes:
+    desk = desk_of(request)
+    places, student = _places(desk, request), _student(desk, request)
+    told = [_told(desk, place, viewer_of(request)) for place in places]
+    attempts = [Attempt(name, view) for name, (_, view) in zip(_names(places, told), told, strict=True)]
+    files = dict.fromkeys(place.lesson.files[0].name for place in places)
+    about = [student["name"]] if student else []
+    return comparing_pdf(attempts, paper=paper, about=" · ".join([*about, *files]))
+
+
 def _page(request: Request) -> dict[str, Any]:
     desk = desk_of(request)
     places = _places(desk, request)
@@ -76,6 +98,8 @@ def _page(request: Request) -> dict[str, Any]:
         "body": comparing_body(attempts) if len(attempts) >= FEWEST else None,
         "offered": list(offered(desk, kind, places, student, viewer_of(request))),
         "most": MOST,
+        "asked": "&".join(f"attempt={place.asked}" for place in places)
+        + (f"&student={student['id']}" if student else ""),
     }
 
 
@@ -168,20 +192,12 @@ def _student(desk: Desk, request: Request) -> dict[str, Any] | None:
 
 
 def _names(places: Sequence[Place], told: Sequence[tuple[Told, ManeuverView]]) -> list[str]:
-    """Day and time of each, and what else tells them apart: the way it turned, who flew."""
-    ways = {view.directions[0] for _, view in told}
-    flown = {view.report.flown_by for _, view in told}
-    names = []
-    for place, (each, view) in zip(places, told, strict=True):
-        more = [view.directions[0]] if len(ways) > 1 and view.report.direction != "none" else []
-        more += [WHO[view.report.flown_by].removeprefix("the ")] if len(flown) > 1 else []
-        when = when_of(each.story.start_utc, view.report.start_s, place)
-        names.append(" ".join([when, *more]))
-    # Two that still read alike are told apart by their numbers.
-    return [
-        f"{name}, no. {place.number}" if names.count(name) > 1 else name
-        for name, place in zip(names, places, strict=True)
+    """Day and time of each, and what else tells them apart."""
+    whens = [
+        when_of(each.story.start_utc, view.report.start_s, place)
+        for place, (each, view) in zip(places, told, strict=True)
     ]
+    return names_of([view for _, view in told], whens, [place.number for place in places])
 
 
 async def lay_over(request: Request) -> JSONResponse:
