@@ -411,13 +411,13 @@ def test_a_morning_from_toml_and_from_csv_is_the_same(tmp_path) -> None:
 def test_all_faults_of_a_morning_are_told_with_their_lines(tmp_path) -> None:
     file = tmp_path / "m.csv"
     file.write_text(
-        "student,airplane,maneuvers,side,colour\nA,no-such,lazy_eight,left,\nB,four-seat-160,lazy_ate,up,red\n",
+        "student,airplane,maneuvers,side,shade\nA,no-such,lazy_eight,left,\nB,four-seat-160,lazy_ate,up,red\n",
         encoding="utf-8",
     )
     with pytest.raises(FaultyPlan) as caught:
         read_morning(file)
     said = str(caught.value)
-    for phrase in ("line 2.airplane", "no-such", "line 3.maneuvers", "lazy_ate", "line 3.side", "colour"):
+    for phrase in ("line 2.airplane", "no-such", "line 3.maneuvers", "lazy_ate", "line 3.side", "shade"):
         assert phrase in said
 
 

@@ -21,6 +21,8 @@ from numba.extending import register_jitable
 
 KEPT = 4
 """Caches of this many earlier states of the package stay on disk."""
+fresh = False
+"""Whether nothing compiled was there when this process began: what it calls first takes long, once."""
 
 
 def _cache_folder() -> Path:
@@ -54,7 +56,9 @@ def _keyed_cache() -> str:
 
 if not os.environ.get("NUMBA_CACHE_DIR"):
     with contextlib.suppress(OSError):  # no writable cache folder: numba falls back to its own places
-        numba.config.CACHE_DIR = _keyed_cache()  # type: ignore[attr-defined]
+        _folder = _keyed_cache()
+        fresh = not any(Path(_folder).iterdir())
+        numba.config.CACHE_DIR = _folder  # type: ignore[attr-defined]
 
 F = TypeVar("F", bound=Callable[..., object])
 

@@ -139,10 +139,10 @@ def test_no_correction_table_is_said_rather_than_guessed() -> None:
 
 
 def test_all_faults_are_told_at_once_with_their_keys() -> None:
-    told = faults_of(mass_lb=None, stall_speed_kcas=95, colour="red", engines=0, propeller="wooden")
+    told = faults_of(mass_lb=None, stall_speed_kcas=95, shade="red", engines=0, propeller="wooden")
     assert told["mass_lb or mass_kg"] == "is missing"
     assert "not below the maneuvering speed" in told["stall_speed"]
-    assert "no key" in told["colour"]
+    assert "no key" in told["shade"]
     assert "whole number" in told["engines"]
     assert "fixed_pitch" in told["propeller"]
     assert len(told) == 5

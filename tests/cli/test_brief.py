@@ -170,8 +170,8 @@ def test_a_morning_of_cards(tmp_path) -> None:
 @pytest.mark.parametrize(
     ("arguments", "phrases"),
     [
-        (("brief",), ("Name a maneuver",)),
-        (("brief", "chandelle"), ("--airplane",)),
+        (("brief",), ("Name a maneuver", "lazy_eight", "chalkwing maneuvers")),
+        (("brief", "chandelle"), ("--airplane", "four-seat-160", "chalkwing airplanes")),
         (("brief", "lazy_ate", "--airplane", "four-seat-160"), ("lazy_ate", "lazy_eight", "chandelle")),
         (("brief", "chandelle", "--airplane", "five-seat"), ("five-seat", "four-seat-160")),
         ((*PLAIN, "--mass", "2300"), ("no unit", "2300lb or")),

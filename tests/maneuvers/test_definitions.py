@@ -111,18 +111,18 @@ def test_all_faults_are_reported_at_once_with_their_paths() -> None:
 @pytest.mark.parametrize(
     ("where", "path"),
     [
-        (lambda t: t, "colour"),
-        (lambda t: t["leg"][1], "leg[1].colour"),
-        (lambda t: t["leg"][1]["range"][0], "leg[1].range[0].colour"),
-        (lambda t: t["element"][0], "element[0].colour"),
-        (lambda t: t["turns"], "turns.colour"),
-        (lambda t: t["finder"], "finder.colour"),
-        (lambda t: t["point"][0]["expect"][0], "point[0].expect[0].colour"),
+        (lambda t: t, "shade"),
+        (lambda t: t["leg"][1], "leg[1].shade"),
+        (lambda t: t["leg"][1]["range"][0], "leg[1].range[0].shade"),
+        (lambda t: t["element"][0], "element[0].shade"),
+        (lambda t: t["turns"], "turns.shade"),
+        (lambda t: t["finder"], "finder.shade"),
+        (lambda t: t["point"][0]["expect"][0], "point[0].expect[0].shade"),
     ],
 )
 def test_a_key_that_nobody_reads_is_refused(where: Any, path: str) -> None:
     changed = tables()
-    where(changed)["colour"] = "red"
+    where(changed)["shade"] = "red"
     assert faults_of(changed) == {path: "is not a key known here"}
 
 

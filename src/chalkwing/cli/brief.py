@@ -166,8 +166,8 @@ def brief(
 ) -> None:
     """Plan each MANEUVER for this airplane, weight and day: numbers, margins, what-if and the kneeboard card.
 
-    Names are those of `chalkwing brief` itself: lazy_eight, chandelle, steep_turn, ...; an unknown one is
-    answered with the list.
+    Names are as `chalkwing maneuvers` lists them: lazy_eight, chandelle, steep_turn, ...; one that cannot be
+    briefed is answered with those that can.
 
     \b
     Examples: chalkwing brief lazy_eight --airplane four-seat-160 --wind 270/15 --line 340
@@ -202,9 +202,15 @@ def _refuse_impossible(
 ) -> None:
     """What can be refused before anything is loaded."""
     if morning is None and not maneuvers:
-        raise click.UsageError("Name a maneuver, or give --morning with a file of lessons.")
+        raise click.UsageError(
+            "Name a maneuver, such as lazy_eight (`chalkwing maneuvers` lists them), or give --morning "
+            "with a file of lessons."
+        )
     if morning is None and options["airplane"] is None:
-        raise click.UsageError("Missing option '--airplane': a sheet's file or the name of a built-in one.")
+        raise click.UsageError(
+            "Missing option '--airplane': a sheet's file or the name of a built-in one, such as "
+            "four-seat-160 (`chalkwing airplanes` lists them)."
+        )
     if morning is not None:
         _refuse_beside_morning(maneuvers, options)
     if form == "pdf" and output is None:

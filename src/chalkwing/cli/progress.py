@@ -9,6 +9,9 @@ from contextlib import contextmanager
 Progress = Callable[[str, float], None]
 """Called with what is being done and the fraction done."""
 
+FIRST_RUN = "First run of this version: its numeric kernels are compiled, once; that takes a minute or two."
+"""Why the line stands still for so long."""
+
 
 @contextmanager
 def shown_progress() -> Iterator[Progress]:
@@ -27,4 +30,19 @@ def shown_progress() -> Iterator[Progress]:
     )
     with Bar(*columns, console=Console(stderr=True), transient=True) as bar:
         line = bar.add_task("", total=1.0)
-        yield lambda what, fraction: bar.update(line, description=what, completed=fraction)
+        said = False
+
+        def tell(what: str, fraction: float) -> None:
+            nonlocal said
+            if not said and _compiles_first():
+                bar.console.print(FIRST_RUN)
+                said = True
+            bar.update(line, description=what, completed=fraction)
+
+        yield tell
+
+
+def _compiles_first() -> bool:
+    """Whether kernels are in use and none was there compiled; asks without loading them."""
+    compiled = sys.modules.get("chalkwing.compiled")
+    return compiled is not None and bool(compiled.fresh)

@@ -213,7 +213,7 @@ at_s = 3
 text = "x"
 by = "A"
 when = "yesterday"
-colour = "red"
+shade = "red"
 """
     )
     assert "no zone" in faults["zone"]
@@ -225,7 +225,7 @@ colour = "red"
     assert "latitude" in faults["correction[4].points_deg"]
     assert "give one of them" in faults["correction[5].at"]
     assert "date and time" in faults["correction[5].when"]
-    assert faults["correction[5].colour"] == "is not a key known here"
+    assert faults["correction[5].shade"] == "is not a key known here"
 
 
 def test_a_broken_file_is_refused_with_its_line(tmp_path):

@@ -642,10 +642,10 @@ LAYOUTS = (
         notes=("midnight",),
     ),
     Layout(
-        "altitude in meters labelled feet",
+        "altitude in meters labeled feet",
         meters_called_feet,
         {k: v for k, v in ENGLISH.items() if k != "geometric_altitude"},
-        notes=("labelled feet but",),
+        notes=("labeled feet but",),
         unsure=frozenset(("pressure_altitude",)),
     ),
     Layout(

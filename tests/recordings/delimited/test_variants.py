@@ -141,8 +141,8 @@ CHANGES: dict[str, tuple[float, Change]] = {
     "attitude and air data only": (1.0, attitude_only),
     "no units anywhere": (1.0, lambda f, c: {name.split(" (")[0]: cells for name, cells in c.items()}),
     "a registration first": (1.0, lambda f, c: {"Aircraft": ["D-EXYZ"] * len(f), **c}),
-    "feet labelled meters": (1.0, lambda f, c: renamed(c, "Pressure Altitude (ft)", "Pressure Altitude (m)")),
-    "both altitudes in meters labelled feet": (
+    "feet labeled meters": (1.0, lambda f, c: renamed(c, "Pressure Altitude (ft)", "Pressure Altitude (m)")),
+    "both altitudes in meters labeled feet": (
         1.0,
         lambda f, c: {
             **c,
@@ -150,21 +150,21 @@ CHANGES: dict[str, tuple[float, Change]] = {
             "GPS Altitude (ft)": text(f.geometric_altitude, 1),
         },
     ),
-    "km/h labelled knots": (
+    "km/h labeled knots": (
         1.0,
         replaced("IAS (kt)", "IAS (kt)", lambda f: text(f.indicated_airspeed * 3.6, 1)),
     ),
-    "unlabelled mph": (1.0, replaced("IAS (kt)", "IAS", lambda f: text(f.indicated_airspeed * 2.236936, 1))),
-    "unlabelled m/s": (1.0, replaced("IAS (kt)", "Airspeed", lambda f: text(f.indicated_airspeed, 2))),
-    "m/s labelled ft/min": (1.0, replaced("VSI (fpm)", "VSI (fpm)", lambda f: text(f.vertical_speed, 2))),
+    "unlabeled mph": (1.0, replaced("IAS (kt)", "IAS", lambda f: text(f.indicated_airspeed * 2.236936, 1))),
+    "unlabeled m/s": (1.0, replaced("IAS (kt)", "Airspeed", lambda f: text(f.indicated_airspeed, 2))),
+    "m/s labeled ft/min": (1.0, replaced("VSI (fpm)", "VSI (fpm)", lambda f: text(f.vertical_speed, 2))),
     "pitch positive down": (
         1.0,
         replaced("Pitch (deg)", "Pitch (deg)", lambda f: text(-degrees(f.pitch), 2)),
     ),
-    "radians labelled degrees": (1.0, replaced("Roll (deg)", "Roll (deg)", lambda f: text(f.bank, 4))),
-    "degrees labelled radians": (1.0, lambda f, c: renamed(c, "Roll (deg)", "Roll (rad)")),
-    "unlabelled kelvins": (1.0, replaced("OAT (C)", "OAT", lambda f: text(f.outside_air_temperature, 1))),
-    "unlabelled m/s2": (1.0, replaced("Normal G", "accel z", lambda f: text(9.80665 * f.load_factor, 2))),
+    "radians labeled degrees": (1.0, replaced("Roll (deg)", "Roll (deg)", lambda f: text(f.bank, 4))),
+    "degrees labeled radians": (1.0, lambda f, c: renamed(c, "Roll (deg)", "Roll (rad)")),
+    "unlabeled kelvins": (1.0, replaced("OAT (C)", "OAT", lambda f: text(f.outside_air_temperature, 1))),
+    "unlabeled m/s2": (1.0, replaced("Normal G", "accel z", lambda f: text(9.80665 * f.load_factor, 2))),
 }
 TOLERANCE = {"rad": 0.004, "m": 0.4, "m/s": 0.25, "K": 0.1, "rad/s": 0.1, "1": 0.003}
 
@@ -253,7 +253,7 @@ def test_noise_alone_changes_nothing(interval: float, part: slice, units: bool) 
         columns = {name.split(" (")[0]: cells for name, cells in columns.items()}
     recording = READER.read(table(columns).encode(), source="log.csv")
     said = "\n".join(map(str, recording.notes))
-    for word in ("labelled", "turned", "Read as", "cannot be", "points exactly"):
+    for word in ("labeled", "turned", "Read as", "cannot be", "points exactly"):
         assert word not in said, said
     for channel, error in errors(recording, flight).items():
         limit = {"latitude": 1e-5, "longitude": 1e-5}.get(channel, 12 * TOLERANCE[KINDS[channel].unit])

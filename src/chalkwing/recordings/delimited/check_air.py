@@ -100,7 +100,7 @@ def _adopt(draft: Draft, unit: str, factor: float, notes: Notebook) -> None:
     if draft.stated:
         draft.sure = False
         notes.say(
-            f"{draft.written!r} is labelled {draft.said} but fits the ground speed only {factor:.2f} "
+            f"{draft.written!r} is labeled {draft.said} but fits the ground speed only {factor:.2f} "
             f"times as large: read as {unit}.",
             channel=draft.channel,
         )
@@ -141,7 +141,7 @@ def _settle_pressure(draft: Draft, notes: Notebook) -> None:
         return
     if draft.stated:
         notes.say(
-            f"{draft.written!r} is labelled {draft.said} but its values are {unit}; read so.",
+            f"{draft.written!r} is labeled {draft.said} but its values are {unit}; read so.",
             channel=draft.channel,
         )
     set_unit(draft, unit)
@@ -170,7 +170,7 @@ def _settle_temperature(scene: Scene, draft: Draft, notes: Notebook) -> None:
     )
     if unit != draft.said:
         middle = float(np.nanmedian(draft.raw))
-        word = f"is labelled {draft.said} but reads" if draft.stated else "writes no unit and reads"
+        word = f"is labeled {draft.said} but reads" if draft.stated else "writes no unit and reads"
         notes.say(f"{draft.written!r} {word} {middle:.0f}: taken as {unit}.", channel=draft.channel)
         set_unit(draft, unit)
 

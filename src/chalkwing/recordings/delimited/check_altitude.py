@@ -158,7 +158,7 @@ def _say(scene: Scene, draft: Draft, unit: str, evidence: Evidence, notes: Noteb
     if draft.stated:
         draft.sure = False
         notes.say(
-            f"{draft.written!r} is labelled {_WORDS.get(draft.said, draft.said)} but agrees with the "
+            f"{draft.written!r} is labeled {_WORDS.get(draft.said, draft.said)} but agrees with the "
             f"{spoken} only in "
             f"{_WORDS[unit]}: read as {_WORDS[unit]}.",
             channel=draft.channel,

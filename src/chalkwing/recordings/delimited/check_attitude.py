@@ -108,7 +108,7 @@ def _check_bank(scene: Scene, notes: Notebook) -> None:
         radians = size > 6
         draft.scale = 1.0 if radians else DEGREE
         word = "radians" if radians else "degrees"
-        told = f"is labelled {draft.said} but is in {word}" if draft.stated else f"is in {word}"
+        told = f"is labeled {draft.said} but is in {word}" if draft.stated else f"is in {word}"
         notes.say(f"{draft.written!r} {told}: only so does it agree with the turns flown.", channel="bank")
     if found.slope < 0:
         draft.scale = -draft.scale
@@ -238,7 +238,7 @@ def _incremental(scene: Scene, draft: Draft, notes: Notebook) -> None:
     if found is not None and told:
         if found.slope < 0:
             draft.scale = -draft.scale
-        # An unlabelled excess in m/s2 swings about ten times as far as one in g.
+        # An unlabeled excess in m/s2 swings about ten times as far as one in g.
         if not draft.stated and abs(found.slope) < 0.25:
             draft.scale, draft.said = draft.scale / STANDARD_GRAVITY, "m/s2"
     draft.offset = 1.0

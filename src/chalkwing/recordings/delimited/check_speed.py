@@ -70,7 +70,7 @@ def _adopt(draft: Draft, unit: str, because: str, notes: Notebook) -> None:
     """Take another unit than the one believed so far, and say why."""
     if draft.stated:
         notes.say(
-            f"{draft.written!r} is labelled {draft.said} but is in {unit}: {because}. Read as {unit}.",
+            f"{draft.written!r} is labeled {draft.said} but is in {unit}: {because}. Read as {unit}.",
             channel=draft.channel,
         )
         draft.sure = False
