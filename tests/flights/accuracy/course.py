@@ -77,19 +77,6 @@ def counted(lesson: Lesson, found: Sequence[Occurrence]) -> list[Occurrence]:
     return [one for one in found if whole or one.kind in THREE]
 
 
-TRULY: Mapping[str, tuple[str, ...]] = {
-    "slow_flight": ("slow_flight", "slow_flight_turn"),
-    "clearing_turns": ("s_turn", "turn", "clearing_turn", "three_sixty", "straight"),
-}
-"""Pieces of the older ordinary flights that are what they are taken for: level at 1.2 times the stall speed,
-or 90 degrees one way and at once about 90 the other."""
-
-
-def truly(one: Occurrence, legs: Sequence[Mapping[str, Any]], shift: float) -> bool:
-    """Whether the ordinary flying under a finding is that maneuver, though nobody called it so."""
-    return bait(one, legs, shift) in TRULY.get(one.kind, ())
-
-
 def bait(one: Occurrence, legs: Sequence[Mapping[str, Any]], shift: float) -> str:
     """The label of the piece of ordinary flying that lies under a finding for the longest."""
     lengths: dict[str, float] = {}

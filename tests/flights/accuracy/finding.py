@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from tests.flights.accuracy.course import THREE, share_flown
 from tests.flights.accuracy.lesson import Lesson
+from tests.flights.accuracy.unmeant import unmeant
 from tests.flights.truth import TruthManeuver
 
 from chalkwing.find import Occurrence
@@ -33,7 +34,10 @@ def overlap(flown: TruthManeuver, found: Occurrence, shift: float) -> float:
 
 
 def match(lesson: Lesson, found: Sequence[Occurrence], shift: float) -> Matching:
-    """Each maneuver flown with the one of its kind that overlaps it most, by half at least."""
+    """Each maneuver flown with the one of its kind that overlaps it most, by half at least.
+
+    What was hardly begun, and what was flown without being meant, is neither right nor false.
+    """
     left = list(found)
     pairs, missed = [], []
     begun = {id(one): share_flown(lesson, one) >= BEGUN for one in lesson.flight.maneuvers}
@@ -50,7 +54,12 @@ def match(lesson: Lesson, found: Sequence[Occurrence], shift: float) -> Matching
             pairs.append((flown, best))
     hardly_begun = [one for one in lesson.flight.maneuvers if not begun[id(one)]]
     false = [one for one in left if not any(overlap(each, one, shift) > 0.0 for each in hardly_begun)]
+    false = [one for one in false if _over_any(lesson, one, shift) or not unmeant(one, lesson, shift)]
     return Matching(tuple(pairs), tuple(missed), tuple(false))
+
+
+def _over_any(lesson: Lesson, one: Occurrence, shift: float) -> bool:
+    return any(overlap(flown, one, shift) > 0.0 for flown in lesson.flight.maneuvers)
 
 
 def account(matching: Matching, shift: float, kinds: Sequence[str] = THREE) -> dict[str, object]:

@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from tests.flights.accuracy.course import counted, truly
+from tests.flights.accuracy.course import counted
 from tests.flights.accuracy.finding import Matching, account, match, told
 from tests.flights.accuracy.lesson import Lesson, clock_shift, lesson_in
 from tests.flights.accuracy.motions import motions_of
 from tests.flights.accuracy.recorders import Recorder
 from tests.flights.accuracy.states import Compared
+from tests.flights.accuracy.unmeant import flown_all_the_same
 from tests.flights.accuracy.verdicts import Truth, compare
 from tests.flights.truth import TruthManeuver
 
@@ -108,7 +109,7 @@ def ordinary(folder: Path, recorder: Recorder, *, kept: Path) -> Result:
     known = findable().values()
     lesson = lesson_in(folder)
     (recording,) = {id(each): each for each, _ in done.recordings}.values()
-    shift, legs = clock_shift(lesson, recording, recorder.file), lesson.flight.legs
+    shift = clock_shift(lesson, recording, recorder.file)
     together = find_together([each.motion for each in done.flights], known)
     found = [one for several in together for one in several]
     return {
@@ -117,7 +118,7 @@ def ordinary(folder: Path, recorder: Recorder, *, kept: Path) -> Result:
         "controller": folder.name.split("_")[2],
         "recorder": recorder.name,
         "hours": sum(each.motion.end - each.motion.start for each in done.flights) / 3600,
-        "false": [told(one, shift) for one in found if not truly(one, legs, shift)],
+        "false": [told(one, shift) for one in found if not flown_all_the_same(one, lesson, shift)],
     }
 
 

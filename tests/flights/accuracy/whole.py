@@ -14,6 +14,7 @@ from tests.flights.accuracy.lesson import Certain, Lesson, clock_shift, lesson_i
 from tests.flights.accuracy.measuring import findable
 from tests.flights.accuracy.motions import motions_of
 from tests.flights.accuracy.recorders import Recorder
+from tests.flights.accuracy.unmeant import unmeant
 from tests.flights.accuracy.verdicts import true_occurrence
 from tests.flights.recorders.avionics import position_error
 from tests.flights.truth import TruthManeuver
@@ -76,7 +77,12 @@ def measure_baits(folder: Path, recorder: Recorder, *, kept: Path) -> Result:
     return _head(lesson, recorder, found) | {
         "flown_seconds": seconds,
         "false": [
-            {"kind": one.kind, "bait": bait(one, lesson.flight.legs, shift), "told": told(one, shift)}
+            {
+                "kind": one.kind,
+                "bait": bait(one, lesson.flight.legs, shift),
+                "told": told(one, shift),
+                "unmeant": unmeant(one, lesson, shift),
+            }
             for _, several in found
             for one in several
         ],
@@ -170,8 +176,11 @@ def _compared(
     said = judge(motion, occurrence, definition, held_to, earlier=earlier, seed=seed)
     true = judge(perfect, true_occurrence(one), definition, held_to, draws=TRUTH_DRAWS)
     truths = {(each.id, each.half): each for each in (*true.elements, *true.facts)}
+    same_parts = len(occurrence.parts) == len(one.parts)
     records = []
     for each in (*said.elements, *said.facts):
+        if each.half is not None and not same_parts:
+            continue  # one turn with a pause in it, told as two: the halves are not those of the truth
         ruled = truths.get((each.id, each.half))
         if ruled is None or None in (each.value, each.sd, ruled.value) or not each.sd:
             continue

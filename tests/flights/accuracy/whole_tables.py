@@ -155,22 +155,29 @@ def worst_intervals(results: Sequence[Result], least: int = 8) -> str:
 
 
 def bait_table(by_recorder: Mapping[str, Sequence[Result]]) -> str:
-    """False maneuvers by bait, and the rate that 95 % confidence leaves (Poisson; Garwood 1936)."""
+    """False maneuvers by bait, and the rate that 95 % confidence leaves (Poisson; Garwood 1936).
+
+    What was flown without being meant (landings without power, stalls in a go-around) stands apart.
+    """
     rows = []
     for recorder, results in by_recorder.items():
         fine = good(results)
         hours = sum(each["hours"] for each in fine)
-        false = Counter((one["bait"], one["kind"]) for each in fine for one in each["false"])
+        found = [one for each in fine for one in each["false"]]
+        false = Counter((one["bait"], one["kind"]) for one in found if not one["unmeant"])
+        right = Counter(one["bait"] for one in found if one["unmeant"])
         labels = sorted({label for each in fine for label in each["flown_seconds"]})
         for label in labels:
             spent = sum(each["flown_seconds"].get(label, 0.0) for each in fine) / 3600
             taken = {kind: count for (where, kind), count in sorted(false.items()) if where == label}
             said = ", ".join(f"{count} {kind.replace('_', ' ')}" for kind, count in taken.items()) or "none"
-            rows.append([recorder, label.replace("_", " "), f"{spent:.1f} h", str(sum(taken.values())), said])
+            wrong, unmeant = str(sum(taken.values())), str(right[label])
+            rows.append([recorder, label.replace("_", " "), f"{spent:.1f} h", wrong, said, unmeant])
         total = sum(false.values())
         most = chi2.ppf(0.95, 2 * (total + 1)) / 2 / max(hours, 1e-9)
-        rows.append([recorder, "**all**", f"{hours:.1f} h", str(total), f"below {most:.2f} per hour"])
-    return table(["recorder", "bait", "flown", "false", "taken for"], rows)
+        rate = f"below {most:.2f} per hour"
+        rows.append([recorder, "**all**", f"{hours:.1f} h", str(total), rate, str(sum(right.values()))])
+    return table(["recorder", "bait", "flown", "false", "taken for", "flown without being meant"], rows)
 
 
 def faults(results: Sequence[Result]) -> str:

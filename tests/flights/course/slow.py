@@ -12,6 +12,11 @@ from tests.flights.course.procedures import Aims, Log, Setting
 
 from chalkwing.units import DEGREE, KNOT
 
+RUNS_UP = 2.0
+"""An engine that idled gives its power after so long [s]: the nose goes up no sooner, or it stalls without."""
+LOST_MEANWHILE = 4.0 * KNOT
+"""Airspeed that goes on falling meanwhile."""
+
 
 def slow_flight(goal: SlowFlight, setting: Setting, seen: Seen, log: Log) -> Aims:
     altitude, heading = seen.altitude, seen.heading
@@ -90,10 +95,13 @@ def _power_off_setup(
 def _power_on_setup(
     goal: Stall, setting: Setting, seen: Seen, log: Log, heading: float
 ) -> Generator[Aim, Seen, Seen]:
-    """Slow down to the speed at which one lifts off, in level flight."""
+    """Slow down to the speed at which one lifts off, in level flight, and set the power there."""
     altitude, lift_off = seen.altitude, 1.2 * setting.airplane.stall_speed
-    while seen.airspeed > lift_off and seen.time < log.start + 50:
+    while seen.airspeed > lift_off + LOST_MEANWHILE and seen.time < log.start + 50:
         seen = yield Aim(altitude=altitude, heading=heading, throttle=0.15)
+    until = seen.time + RUNS_UP
+    while seen.time < until:
+        seen = yield Aim(altitude=altitude, heading=heading, throttle=goal.throttle)
     return seen
 
 
