@@ -32,6 +32,8 @@ _TOUCHES = 1.5
 """The wheels are as good as down where no more than `_TOUCHES` [m] is lost in the next `_SETTLES` seconds."""
 _STRAIGHT = 0.2
 """Bank [rad] up to which a student's downwind leg is straight."""
+_BEFORE_ANY = 0.3
+"""Of ordinary turns: how many follow a straight in which power came off (common practice, no source)."""
 BEGIN_SD = 1.0
 END_SD = 2.5
 """Doubt about either of these edges [s], as seen on tuning lessons: a float hides where the wheels met."""
@@ -41,7 +43,7 @@ END_SD = 2.5
 class Extent:
     """The grid points at which each candidate begins and ends, and whether that may be beyond its turns.
 
-    ``odds`` are log odds against those that should begin with power coming off and do not.
+    ``odds`` are log odds for those that should begin with power coming off and do, against those that do not.
     """
 
     first: Ints
@@ -63,7 +65,7 @@ def extent(
         turns = first
         rate, bank = motion["specific_energy_rate"], seen.bank
         first = _power_off(first, rate, bank, reach, into, _LEAST_DROP, _STRAIGHT)
-        odds = np.where(first == turns, np.log(tuning.surprise), 0.0)
+        odds = np.where(first == turns, np.log(tuning.surprise), -np.log(_BEFORE_ANY))
     if after:
         reach, settle = round(_LONGEST_AFTER / seen.interval), round(_SETTLES / seen.interval)
         last = _down(last, motion["altitude"], reach, settle, _RISES, _TOUCHES)

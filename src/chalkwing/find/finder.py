@@ -236,6 +236,8 @@ def _chosen(weighed: _Weighed, flying: Outing) -> tuple[Occurrence, ...]:
         same = (kind == kind[index]) & (_overlap(first, last, int(index)) >= _SAME)
         one = weighed.explained[kind[index]]
         occurrence = one.occurrence(int(weighed.row[index]))
+        if occurrence.status == "complete" and not _long_enough(occurrence, one.definition):
+            continue
         probability = float(min(np.sum(share[same]), 1.0))
         follows = (
             bool(found)
@@ -245,6 +247,11 @@ def _chosen(weighed: _Weighed, flying: Outing) -> tuple[Occurrence, ...]:
         chained = follows and one.definition.finder.repeats == "chain"
         found.append(replace(occurrence, probability=probability, chained=chained))
     return tuple(found)
+
+
+def _long_enough(found: Occurrence, definition: Definition) -> bool:
+    """Whether it lasted as its definition asks between its edges as they were found in the end."""
+    return found.end - found.start >= definition.finder.shortest
 
 
 def _leading(

@@ -187,7 +187,9 @@ def _glide_angle(course: Course) -> Told:
 def _glide_evenness(course: Course) -> Told:
     ground = course.ground
     even = evenness(ground.energy, ground.air_run, course.first, course.last, course.seen.interval)
-    return even, np.full(len(even), _EVEN_SD)
+    # Where the engine's own speed is recorded, an uneven glide tells of flaps and speed, not of power.
+    told_by_engine = np.isfinite(ground.engine[course.first])
+    return np.where(told_by_engine, np.nan, even), np.full(len(even), _EVEN_SD)
 
 
 def _engine_over_idle(course: Course) -> Told:
