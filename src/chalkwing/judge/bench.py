@@ -19,6 +19,7 @@ from chalkwing.judge.holding import Holding, holding
 from chalkwing.judge.judgement import ElementResult, Verdict
 from chalkwing.judge.measures import Measuring
 from chalkwing.judge.results import from_fact, inapplicable, result
+from chalkwing.judge.unseen import unseen
 from chalkwing.maneuvers.schema import Definition, Measure
 from chalkwing.maneuvers.standards import Limit
 from chalkwing.maneuvers.vocabulary import UNITS
@@ -116,13 +117,13 @@ class Bench:
         unfit = unfit or unjudged.unassigned_heading(self.measuring, measure, values)
         if unfit is not None:
             return result(self.measuring, measure, part, values, reason=unfit)
-        within = verdict.inside(values, limit.band)
-        probability = float(np.mean(within))
+        further = unseen(self.measuring, measure, part, values)
+        probability = verdict.chance_inside(values, limit.band, further)
         doubt = doubt_of(self.measuring, measure, part, limit)
         ruling = verdict.decide(probability, doubt)
         value, sd = moments(values)
         if ruling == "cannot_tell":
-            reason = verdict.why_in_doubt(value, sd, doubt)
+            reason = verdict.why_in_doubt(value, float(np.hypot(sd, further)), doubt)
         else:
             reason = verdict.why_at_point(value, measure.unit, limit.band, ruling)
         return result(

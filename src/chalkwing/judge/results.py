@@ -10,15 +10,11 @@ from chalkwing.judge.facts import Fact
 from chalkwing.judge.flown import moments
 from chalkwing.judge.judgement import ElementResult, Excursions, Verdict
 from chalkwing.judge.measures import Measuring
+from chalkwing.judge.unseen import unseen
 from chalkwing.maneuvers.schema import Measure
 from chalkwing.maneuvers.vocabulary import UNITS
 from chalkwing.motion.motion import Origin
-from chalkwing.units import DEGREE, Floats
-
-_EXTREMES = ("extremum", "departure")
-BETWEEN_ROWS = {"load_factor": 0.1, "wing_drop": 1.5 * DEGREE, "bank": 0.7 * DEGREE}
-"""How far an extreme may go beyond what rows a second apart can show [SI], in what is over in seconds. Held
-to simulated stalls (docs/decisions/0018)."""
+from chalkwing.units import Floats
 
 
 def result(
@@ -43,8 +39,8 @@ def result(
     if limit is not None and measure.quantity.needs in ("terrain", "sheet") and values is None:
         limit = None  # without terrain or sheet this is no element
     value, sd = (None, None) if values is None else moments(values)
-    if sd is not None and measuring.definition.progress == "time" and measure.functional in _EXTREMES:
-        sd = float(np.hypot(sd, BETWEEN_ROWS.get(measure.quantity.name, 0.0) / UNITS[measure.unit]))
+    if values is not None and sd is not None:
+        sd = float(np.hypot(sd, unseen(measuring, measure, part, values)))
     return ElementResult(
         id=measure.id,
         title=measure.title,

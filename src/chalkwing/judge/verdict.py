@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.special import ndtr
 
 from chalkwing.judge.held import Flags, Held
 from chalkwing.judge.judgement import Verdict
@@ -66,6 +67,17 @@ def inside(values: Floats, band: Band) -> Flags:
     if high is not None:
         within &= finite <= high
     return within
+
+
+def chance_inside(values: Floats, band: Band, further: float) -> float:
+    """Probability that the value lies in the band: of the draws, each with a further sd of its own."""
+    if further == 0.0:
+        return float(np.mean(inside(values, band)))
+    low, high = band
+    finite = values[np.isfinite(values)]
+    under = ndtr((high - finite) / further) if high is not None else np.ones(len(finite))
+    short = ndtr((low - finite) / further) if low is not None else np.zeros(len(finite))
+    return float(np.mean(under - short))
 
 
 def decide(probability: float, doubt: Doubt | None = None) -> Verdict:
