@@ -13,6 +13,7 @@ from chalkwing.find import Occurrence, find
 from chalkwing.find.borders import instants
 from chalkwing.find.finder import flight_seen
 from chalkwing.find.scales import scales
+from chalkwing.find.spells import to_one_side
 from chalkwing.maneuvers import definitions
 from chalkwing.trunk import reconstructions
 from chalkwing.units import DEGREE, FOOT_PER_MINUTE, KNOT, Floats
@@ -23,6 +24,10 @@ Knots = list[tuple[float, float, float, float]]
 
 CRUISE: Knots = [(0, 100, 0, 1), (600, 100, 0, 1)]
 SLOW: Knots = [(620, 60, 0, 5), (740, 60, 0, 5), (765, 100, 0, 1), (1000, 100, 0, 1)]
+WANDERING: Knots = [
+    (620, 60, 0, 5), (720, 60, 0, 5), (732, 76, 0, 3), (744, 76, 0, 3), (756, 60, 0, 5), (840, 60, 0, 5),
+    (865, 100, 0, 1), (1000, 100, 0, 1),
+]  # fmt: skip
 STALL: Knots = [
     (640, 52, -150, 12), (643, 52, -900, -4), (648, 72, -1500, -6), (652, 80, 0, 5),
     (670, 100, 0, 1), (1000, 100, 0, 1),
@@ -199,3 +204,14 @@ name = "end"
 title = "End"
 where = "turn_stops"
 """
+
+
+def test_slow_flight_whose_speed_wanders_is_one_and_not_two() -> None:
+    (one,) = [each for each in found(WANDERING) if each.kind == "slow_flight"]
+    assert one.start < 640
+    assert one.end > 820
+
+
+def test_a_maneuver_flown_banked_is_none_with_level_wings() -> None:
+    legs = {kind: [leg for leg in definitions()[kind].legs if leg.outside == "no"] for kind in KINDS}
+    assert {kind for kind in KINDS if to_one_side(legs[kind])} == {"accelerated_stall"}

@@ -97,7 +97,7 @@ def explain_spells(definition: Definition, flight: Flight) -> Explained:
     weights += np.array([after[grown[n].at[r]] if _whole(n, legs) else 0.0 for n, r in kept])
     first = np.array([marks[0].point[grown[n].begin[r]] for n, r in kept], dtype=np.int64)
     last = np.array([marks[n].point[grown[n].at[r]] for n, r in kept], dtype=np.int64)
-    if _to_one_side(legs):
+    if to_one_side(legs):
         weights = np.where(np.abs(_mean_bank(first, last, flight.seen)) < _BANKED, -np.inf, weights)
     return Explained(
         definition=definition,
@@ -113,7 +113,7 @@ def _whole(flown: int, legs: Sequence[Leg]) -> bool:
     return flown == len(legs)
 
 
-def _to_one_side(legs: Sequence[Leg]) -> bool:
+def to_one_side(legs: Sequence[Leg]) -> bool:
     """Whether a maneuver is flown banked to one side: with level wings it is another."""
     said = [one for leg in legs for one in (*leg.ranges, *leg.means)]
     return any(one.quantity.name == "bank_into_turn" and one.low > 0.0 for one in said)

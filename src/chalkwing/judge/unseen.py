@@ -1,12 +1,12 @@
-"""What neither the rows of a recording nor the draws of a flight tell: a further doubt of extremes and of times.
+"""What neither rows nor draws tell of a flight: a further doubt of extremes and of times.
 
 An extreme is a single moment, and two things happen to it that hardly touch a mean.
 
-- It falls between two rows. A parabola through three rows, ``h`` seconds apart, whose middle one is the highest
-  rises above it by an eighth of its second difference at most: ``|q(t+h) - 2 q(t) + q(t-h)| / 8``.
-- Noise raises it. Every draw wanders about the flight's mean course, and the highest of a wandering line lies
-  above the highest of the line it wanders about. How much of that the airplane did itself, and how much is the
-  estimate's own doubt, is not known: all of it is doubt.
+- It falls between two rows. A parabola through three rows, ``h`` seconds apart, whose middle one is the
+  highest rises above it by an eighth of its second difference at most: ``|q(t+h) - 2 q(t) + q(t-h)| / 8``.
+- Noise raises it. Every draw wanders about the flight's mean course, and the highest of a wandering line
+  lies above the highest of the line it wanders about. How much of that the airplane did itself, and how
+  much is the estimate's own doubt, is not known: all of it is doubt.
 """
 
 from __future__ import annotations
@@ -21,12 +21,12 @@ from chalkwing.maneuvers.vocabulary import UNITS
 from chalkwing.units import DEGREE, Floats
 
 WITHIN_A_ROW = {"load_factor": 0.1, "wing_drop": 1.5 * DEGREE, "bank": 0.7 * DEGREE, "pitch": 1.8 * DEGREE}
-"""How far an extreme may go beyond what rows a second apart can show [SI], in what is over in seconds: a stall,
-a recovery. Held to simulated stalls (docs/decisions/0018)."""
+"""How far an extreme may go beyond what rows a second apart can show [SI], in what is over in seconds: a
+stall, a recovery. Held to simulated stalls (docs/decisions/0018)."""
 
 _LATE = 0.85
-"""Doubt about a time between two edges [s] where bank was not measured: worked out from a track it is a mean over
-seconds, and either edge shows some 0.6 s late. Held to simulated lessons."""
+"""Doubt about a time between two edges [s] where bank was not measured: worked out from a track it is a mean
+over seconds, and either edge is known to some 0.6 s. Held to simulated lessons (docs/decisions/0018)."""
 
 _EXTREMES = ("extremum", "departure", "swing", "spread")
 _PARABOLA = 1.0 / 8.0

@@ -1,8 +1,8 @@
 """What was flown in ordinary flying without being meant: a finding that is right though nobody called it so.
 
-What a pilot meant is in no recording. A landing flown without power from abeam to the round-out is a power-off
-approach, a go-around in which the wing lets go holds a stall. Truth alone decides: power and angle of attack, of
-which the finder sees neither.
+What a pilot meant is in no recording. A landing flown without power from abeam to the round-out is a
+power-off approach, a go-around in which the wing lets go holds a stall. Truth alone decides: power and angle
+of attack, of which the finder sees neither.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ IDLES_AT = 0.054
 SETTLES = 5.0
 """After power comes off, and before the round-out or the go-around, so long is not looked at [s]."""
 POWERED = 0.3
-"""Of full power, in the 5 s before the wing comes nearest to its critical angle: a stall with power has more."""
+"""Of full power, in the 5 s before the wing comes nearest its critical angle: a stall with power has more."""
 
 
 def flown_all_the_same(one: Occurrence, lesson: Lesson, shift: float) -> bool:

@@ -13,7 +13,7 @@ from tests.flights.course.procedures import Aims, Log, Setting
 from chalkwing.units import DEGREE, KNOT
 
 RUNS_UP = 2.0
-"""An engine that idled gives its power after so long [s]: the nose goes up no sooner, or it stalls without."""
+"""An engine that idled gives its power after so long [s]: the nose goes up no sooner."""
 LOST_MEANWHILE = 4.0 * KNOT
 """Airspeed that goes on falling meanwhile."""
 
