@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -29,6 +30,8 @@ Result = dict[str, Any]
 Shown = Callable[[Floats], Floats]
 """What a recording's airspeed channel shows of calibrated airspeeds [m/s]."""
 STANDARD = "commercial"
+HIDDEN = 0.5
+"""Share of a maneuver without recorded rows from which it lies in a gap: missed all the same, but told apart."""
 TRUTH_DRAWS = 60
 """Draws on the perfect flight: only a receiver's slow error differs between them, meters."""
 INDEPENDENT: dict[tuple[str, str], tuple[str, float]] = {
@@ -63,8 +66,19 @@ def measure_whole(folder: Path, recorder: Recorder, *, kept: Path) -> Result:
     return _head(lesson, recorder, found) | {
         "maneuvers": len(lesson.flight.maneuvers),
         "finding": account(matching, shift, KINDS),
+        "hidden": dict(Counter(one.kind for one in matching.missed if _hidden(one, found, shift))),
         "values": _values(lesson, found, matching, shift),
     }
+
+
+def _hidden(one: TruthManeuver, found: Sequence[tuple[Motion, Any]], shift: float) -> bool:
+    """Whether more than half of a maneuver lies where its recording has no rows."""
+    rows = [
+        motion.in_gap[(motion.time + shift >= one.start) & (motion.time + shift <= one.end)]
+        for motion, _ in found
+    ]
+    within = np.concatenate(rows)
+    return len(within) == 0 or float(np.mean(within)) > HIDDEN
 
 
 def measure_baits(folder: Path, recorder: Recorder, *, kept: Path) -> Result:

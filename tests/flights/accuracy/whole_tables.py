@@ -41,13 +41,16 @@ def kind_table(recorder: str, results: Sequence[Result]) -> str:
     for kind in (*KINDS, None):
         fine = good(results)
         figure = of.f1(kind).figure(fine)
-        counts = [_count(fine, kind, word) for word in ("hits", "missed", "false")]
+        hits, missed, false = (_count(fine, kind, word) for word in ("hits", "missed", "false"))
+        hidden = sum(n for each in fine for name, n in each["hidden"].items() if kind in (None, name))
         asked = target(kind, column) if kind else None
         edges = [edge for each in fine for edge in each["finding"]["edges"] if kind in (None, edge[0])]
         rows.append(
             [
                 (kind or "all").replace("_", " "),
-                *map(str, counts),
+                str(hits),
+                f"{missed} ({hidden} in gaps)" if hidden else str(missed),
+                str(false),
                 f"{figure.value:.3f} [{figure.low:.3f} to {figure.high:.3f}]" if figure.count else "–",
                 "–" if asked is None else f"≥ {asked:.2f}",
                 _outcome(figure.value, asked) if figure.count else "none flown",
