@@ -31,7 +31,7 @@ Shown = Callable[[Floats], Floats]
 """What a recording's airspeed channel shows of calibrated airspeeds [m/s]."""
 STANDARD = "commercial"
 HIDDEN = 0.5
-"""Share of a maneuver without recorded rows from which it lies in a gap: missed all the same, but told apart."""
+"""Share of a maneuver without recorded rows from which it lies in a gap: missed all the same, told apart."""
 TRUTH_DRAWS = 60
 """Draws on the perfect flight: only a receiver's slow error differs between them, meters."""
 INDEPENDENT: dict[tuple[str, str], tuple[str, float]] = {
