@@ -20,11 +20,9 @@ from chalkwing.find import Occurrence
 PIECES: Mapping[str, tuple[str, ...]] = {
     "slow_flight": ("slow_flight", "slow_flight_turn"),
     "clearing_turns": ("s_turn", "turn", "clearing_turn", "three_sixty", "straight"),
-    "s_turns": ("s_turn",),
 }
 """Pieces of the older ordinary flights that are what they are taken for: level at 1.2 times the stall speed,
-90 degrees one way and at once about 90 the other, half circles one way and at once the other. Whether a road
-lay under these no recording shows."""
+or 90 degrees one way and at once about 90 the other."""
 
 IDLES_AT = 0.054
 """The most of its full power that one of the engine models gives with the throttle closed."""
