@@ -2,8 +2,8 @@
 
 Run: python -m benchmarks.book_load [--database postgresql --users 50] [--seconds 60] [--lessons 2000]. The
 server is `chalkwing serve` in a process of its own. Every user asks for one page after another and reads each
-for 1 to 3 s; one visit in ten writes a note on a record. Asked: 10 users on SQLite and 50 on PostgreSQL
-without an error.
+for 1 to 3 s; one visit in ten writes a note on a record. The page of a student whose chance is being worked
+out asks for it as its script does. Asked: 10 users on SQLite and 50 on PostgreSQL without an error.
 """
 
 from __future__ import annotations
@@ -97,7 +97,24 @@ async def user(address: str, number: int, end: float, lessons: int, students: li
             answer = await timed(told, name, client.get(url))
             if answer is not None and name == "record" and chance.random() < 4.0 * WRITES:
                 await write(client, record, answer.text, number, told)
-            await asyncio.sleep(chance.uniform(*READS))
+            reading = asyncio.sleep(chance.uniform(*READS))
+            if answer is not None and "data-awaits" in answer.text:
+                await wait_for_chance(client, student, told, reading)
+            else:
+                await reading
+
+
+async def wait_for_chance(client: httpx.AsyncClient, student: str, told: Told, reading: object) -> None:
+    """What the script of a student's page does while somebody reads it: asks, and takes the page again."""
+    done, pause = asyncio.ensure_future(reading), 0.7  # type: ignore[arg-type]
+    while not done.done():
+        await asyncio.wait([done], timeout=pause)
+        pause = min(2.0 * pause, 5.0)
+        answer = await timed(told, "chance", client.get(f"{student}/chance"))
+        if answer is not None and answer.json()["current"]:
+            await timed(told, "student again", client.get(student))
+            break
+    await done
 
 
 async def write(client: httpx.AsyncClient, record: str, page: str, number: int, told: Told) -> None:

@@ -19,6 +19,7 @@ from sqlalchemy import func, select
 from starlette.testclient import TestClient
 
 from benchmarks.full_book import fill, fresh_book
+from chalkwing.book import lessons
 from chalkwing.book.book import Book
 from chalkwing.book.tables import Element, Lesson, Maneuver, Person
 from chalkwing.web.app import create_app
@@ -47,6 +48,7 @@ def main() -> None:
         settings = Settings(folder=Path(room) / "desk", book=where, book_files=files)
         with TestClient(create_app(settings), base_url="http://127.0.0.1:8765") as client:
             measure(client, student)
+            anew(client, book, student)
             if told.profile:
                 profile = cProfile.Profile()
                 profile.runcall(_work, book, student)
@@ -85,11 +87,40 @@ def measure(client: TestClient, student: int) -> None:
         cold = milliseconds(ask)
         warm = [milliseconds(ask) for _ in range(RUNS if cold < 5000.0 else 1)]
         target = f" (target {TARGETS[name]:.0f})" if name in TARGETS else ""
+        if name == "student":
+            worked_out(client, student)
+            warm = [milliseconds(ask) for _ in range(RUNS)]
         print(
             f"{name} page: first {cold:.0f} ms, then median {statistics.median(warm):.0f} ms{target}, "
             f"longest {max(warm):.0f}",
             flush=True,
         )
+
+
+def worked_out(client: TestClient, student: int) -> float:
+    """Wait until the chance on the next try is worked out beside the pages [ms], and say how long it took."""
+
+    def wait() -> None:
+        while not (told := client.get(f"/student/{student}/chance").json())["current"]:
+            assert told["refusal"] is None, told
+            time.sleep(0.05)
+
+    taken = milliseconds(wait)
+    print(f"  the chance on the next try was there {taken / 1000.0:.1f} s after the page", flush=True)
+    return taken
+
+
+def anew(client: TestClient, book: Book, student: int) -> None:
+    """The same page after a try was taken from the student and after it was given back."""
+    with book.reading() as session:
+        chosen = select(Lesson.id).where(Lesson.student_id == student).order_by(Lesson.id.desc())
+        lesson = session.scalars(chosen.limit(1)).one()
+    for flown_by in ("instructor", "student"):
+        with book.writing() as session:
+            lessons.label(session, lessons.lesson(session, lesson), [1], flown_by, who="the benchmark")
+        taken = milliseconds(lambda: client.get(f"/student/{student}"))
+        print(f"student page after a try was changed: {taken:.0f} ms (target {TARGETS['student']:.0f})")
+        worked_out(client, student)
 
 
 def _work(book: Book, student: int) -> None:

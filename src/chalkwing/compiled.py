@@ -60,6 +60,12 @@ if not os.environ.get("NUMBA_CACHE_DIR"):
         fresh = not any(Path(_folder).iterdir())
         numba.config.CACHE_DIR = _folder  # type: ignore[attr-defined]
 
+
+def cache_place() -> Path:
+    """The folder in which compiled kernels lie."""
+    return Path(numba.config.CACHE_DIR or _cache_folder())  # type: ignore[attr-defined]
+
+
 F = TypeVar("F", bound=Callable[..., object])
 
 

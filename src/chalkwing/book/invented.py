@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import multiprocessing
 import os
-from collections.abc import Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor, wait
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -18,6 +19,7 @@ from pathlib import Path
 import numpy as np
 from sqlalchemy.orm import Session
 
+from chalkwing.ahead import compile_ahead
 from chalkwing.book import adding, lessons, people, sealing
 from chalkwing.book.book import Book
 from chalkwing.book.course import PLAIN, Course, Scale, enter_course, read_course
@@ -47,6 +49,8 @@ _UNSIGNED = 3
 """Newest lessons that nobody has signed yet."""
 _WORTH_PROCESSES = 12
 """Fewer lessons are judged sooner than other processes have loaded what it takes."""
+_Task = tuple[str, str]
+"""A recording, and the lesson of the course that it was flown in."""
 _NOTES = (
     "Look out before every entry; ask for it.",
     "Good feel today. Next time the references a little nearer to the wing.",
@@ -115,12 +119,15 @@ def build_school(book: Book, folder: Path, *, progress: Progress | None = None, 
     tell = progress or _silent
     course = enroll_school(book)
     planned = sorted(_plan(lessons_each), key=lambda each: each.start)
-    tell("flying the lessons", 0.0)
-    files = [_recorded(each, folder) for each in planned]
     entered = []
-    for k, document in enumerate(_judged_all(list(zip(planned, files, strict=True)))):
-        entered.append(_enter(book, planned[k], files[k], course, document))
-        tell("judging the lessons", (k + 1) / len(planned))
+    with _judges(len(planned)) as judges:
+        tell("flying the lessons", 0.0)
+        files = [_recorded(each, folder) for each in planned]
+        tell("judging the lessons", 0.0)
+        tasks = [(str(path), each.unit) for each, path in zip(planned, files, strict=True)]
+        for k, document in enumerate(judges(tasks)):
+            entered.append(_enter(book, planned[k], files[k], course, document))
+            tell("judging the lessons", (k + 1) / len(planned))
     _teach(book, list(zip(planned, entered, strict=True)), course.scale)
     return len(entered)
 
@@ -164,19 +171,28 @@ def _recorded(planned: _Planned, folder: Path) -> Path:
     return path
 
 
-def _judged_all(work: Sequence[tuple[_Planned, Path]]) -> Iterator[Document]:
-    """The debriefs, in order, as soon as each is there."""
-    tasks = [(str(path), planned.unit) for planned, path in work]
+@contextmanager
+def _judges(lessons: int) -> Iterator[Callable[[Sequence[_Task]], Iterator[Document]]]:
+    """What gives the debriefs of that many lessons, in order, as soon as each is there.
+
+    On a fresh machine its processes first compile, and share that out, while the lessons are flown.
+    """
     cores = min(len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1, 4)
-    if cores == 1 or len(tasks) < _WORTH_PROCESSES:
-        yield from map(_judged_one, tasks)
+    if cores == 1 or lessons < _WORTH_PROCESSES:
+        yield lambda tasks: map(_judged_one, tasks)
         return
     # Spawned, not forked: numeric libraries have threads.
     with ProcessPoolExecutor(cores, mp_context=multiprocessing.get_context("spawn")) as pool:
-        yield from pool.map(_judged_one, tasks)
+        compiling = compile_ahead(pool)
+
+        def judge(tasks: Sequence[_Task]) -> Iterator[Document]:
+            wait(compiling)
+            return pool.map(_judged_one, tasks)
+
+        yield judge
 
 
-def _judged_one(task: tuple[str, str]) -> Document:
+def _judged_one(task: _Task) -> Document:
     path, unit = task
     basis = Settings().basis(unit, read_course(PLAIN))
     return judged([Path(path)], basis=basis, sheet=Airplane(registration=REGISTRATION, sheet=SHEET))
