@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import json
+import zlib
 
 import pytest
 from click.testing import CliRunner
 
 from chalkwing.book import Book, lessons, open_book, people, sealing
-from chalkwing.book.invented import CHIEF, INSTRUCTOR, STUDENTS, build_school
+from chalkwing.book.common.making import common_set
+from chalkwing.book.common.results import Reader, result
+from chalkwing.book.invented import CHIEF, INSTRUCTOR, OTHERS, STUDENTS, build_school
 from chalkwing.book.judgings import unpacked
 from chalkwing.book.tables import Lesson, Mark
 from chalkwing.cli import demo_school, main
@@ -52,6 +55,19 @@ def test_both_instructors_mark_and_the_student_s_own_attempts_alone_count(school
         own = session.query(Lesson).filter(Lesson.student_id == one.id)
         flown = {each.flown_by for lesson in own for each in lessons.in_force(lesson).maneuvers}
     assert flown == {"student", "instructor"}
+
+
+def test_five_instructors_marked_a_common_set_each_on_their_own(school):
+    with school.reading() as session:
+        found = common_set(session, 1)
+        assert found.closed is not None
+        assert all(json.loads(zlib.decompress(each.shown)) for each in found.maneuvers)
+        told = result(session, found, Reader(people.person(session, CHIEF), names=True))
+    assert told.finished == 2 + len(OTHERS)
+    assert told.agreement.alpha is not None
+    assert 0.2 < told.agreement.alpha < 1.0  # they agree, and not in everything
+    above = {each.instructor: each.above for each in told.leniency}
+    assert above[INSTRUCTOR] == max(above.values())
 
 
 def test_the_command_ends_by_itself_where_nobody_watches(monkeypatch, tmp_path):

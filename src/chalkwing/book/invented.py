@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import multiprocessing
 import os
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor, wait
+from collections.abc import Iterator, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor, wait
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -22,12 +22,16 @@ from sqlalchemy.orm import Session
 from chalkwing.ahead import compile_ahead
 from chalkwing.book import adding, lessons, people, sealing
 from chalkwing.book.book import Book
+from chalkwing.book.common.shown import Order, shown_of
 from chalkwing.book.course import PLAIN, Course, Scale, enter_course, read_course
+from chalkwing.book.invented_set import mark_together
 from chalkwing.book.judgings import Document, Progress, Settings, judged
 from chalkwing.book.tables import Airplane, Maneuver, Person
 from chalkwing.refly.scenario import REGISTRATION, SCHOOL
 
 CHIEF, INSTRUCTOR = "Una Carrick", "Tomas Vell"
+OTHERS = (("Sorrel Haine", "Q-01120"), ("Aubin Marsh", "Q-01187"), ("Hedda Lorne", "Q-01203"))
+"""Instructors of other courses, with their certificates, who mark the common set too."""
 SHEET = "four-seat-160"
 """The generic sheet that stands in for the school's airplane."""
 WHO = "the demonstration"
@@ -103,6 +107,8 @@ def enroll_school(book: Book) -> Course:
     with book.writing() as session:
         people.enroll(session, CHIEF, roles=["instructor", "chief"], certificate="Q-00417", who=WHO)
         people.enroll(session, INSTRUCTOR, roles=["instructor"], certificate="Q-00952", who=WHO)
+        for name, certificate in OTHERS:
+            people.enroll(session, name, roles=["instructor"], certificate=certificate, who=WHO)
         for student in STUDENTS:
             people.enroll(session, student.name, roles=["student"], who=WHO)
         people.enter_airplane(session, REGISTRATION, sheet=SHEET, sheet_text=None, who=WHO)
@@ -125,10 +131,13 @@ def build_school(book: Book, folder: Path, *, progress: Progress | None = None, 
         files = [_recorded(each, folder) for each in planned]
         tell("judging the lessons", 0.0)
         tasks = [(str(path), each.unit) for each, path in zip(planned, files, strict=True)]
-        for k, document in enumerate(judges(tasks)):
+        for k, document in enumerate(judges.judged(tasks)):
             entered.append(_enter(book, planned[k], files[k], course, document))
-            tell("judging the lessons", (k + 1) / len(planned))
-    _teach(book, list(zip(planned, entered, strict=True)), course.scale)
+            tell("judging the lessons", 0.9 * (k + 1) / len(planned))
+        _teach(book, list(zip(planned, entered, strict=True)), course.scale)
+        tell("marking a common set", 0.9)
+        instructors = [CHIEF, INSTRUCTOR, *(name for name, _ in OTHERS)]
+        mark_together(book, instructors, who=CHIEF, draw=judges.drawn)
     return len(entered)
 
 
@@ -171,25 +180,42 @@ def _recorded(planned: _Planned, folder: Path) -> Path:
     return path
 
 
-@contextmanager
-def _judges(lessons: int) -> Iterator[Callable[[Sequence[_Task]], Iterator[Document]]]:
-    """What gives the debriefs of that many lessons, in order, as soon as each is there.
+class _Judges:
+    """Gives debriefs, and what is shown of maneuvers: here, or in the processes of ``pool``.
 
-    On a fresh machine its processes first compile, and share that out, while the lessons are flown.
+    On a fresh machine they first compile, and share that out, while the lessons are flown.
     """
+
+    def __init__(self, pool: ProcessPoolExecutor | None = None) -> None:
+        self._pool = pool
+        self._compiling = [] if pool is None else compile_ahead(pool)
+
+    def judged(self, tasks: Sequence[_Task]) -> Iterator[Document]:
+        """The debriefs, in order, as soon as each is there."""
+        if self._pool is None:
+            return map(_judged_one, tasks)
+        wait(self._compiling)
+        return self._pool.map(_judged_one, tasks)
+
+    def drawn(self, order: Order) -> Future[list[bytes | None]]:
+        """What is shown of the maneuvers of a lesson in a common set."""
+        if self._pool is not None:
+            return self._pool.submit(_drawn_one, order)
+        done: Future[list[bytes | None]] = Future()
+        done.set_result(_drawn_one(order))
+        return done
+
+
+@contextmanager
+def _judges(lessons: int) -> Iterator[_Judges]:
+    """What judges that many lessons, in as many processes as it is worth."""
     cores = min(len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1, 4)
     if cores == 1 or lessons < _WORTH_PROCESSES:
-        yield lambda tasks: map(_judged_one, tasks)
+        yield _Judges()
         return
     # Spawned, not forked: numeric libraries have threads.
     with ProcessPoolExecutor(cores, mp_context=multiprocessing.get_context("spawn")) as pool:
-        compiling = compile_ahead(pool)
-
-        def judge(tasks: Sequence[_Task]) -> Iterator[Document]:
-            wait(compiling)
-            return pool.map(_judged_one, tasks)
-
-        yield judge
+        yield _Judges(pool)
 
 
 def _judged_one(task: _Task) -> Document:
@@ -214,6 +240,10 @@ def _enter(book: Book, planned: _Planned, path: Path, course: Course, document: 
         basis=Settings().basis(planned.unit, course),
         who=planned.instructor or planned.student,
     ).number
+
+
+def _drawn_one(order: Order) -> list[bytes | None]:
+    return shown_of(order, tell=_silent)
 
 
 # --- What the instructors add -------------------------------------------------------------------------------
@@ -264,4 +294,4 @@ def _silent(what: str, done: float) -> None:
     """Progress that nobody watches."""
 
 
-__all__ = ["CHIEF", "INSTRUCTOR", "SCHOOL", "STUDENTS", "build_school", "enroll_school"]
+__all__ = ["CHIEF", "INSTRUCTOR", "OTHERS", "SCHOOL", "STUDENTS", "build_school", "enroll_school"]

@@ -36,8 +36,9 @@ if TYPE_CHECKING:
 def demo(context: click.Context, keep: Path | None, browser: bool, port: int, form: str) -> None:
     """Build an invented school in a throw-away book, and open it in the pages.
 
-    Two instructors, four students and thirty lessons, each truly flown, recorded, found and judged. At a
-    terminal it is served until stopped with Ctrl+C, on this machine only; elsewhere it says what is in it.
+    Five instructors, four students and thirty lessons, each truly flown, recorded, found and judged, and a
+    common set that the instructors marked. At a terminal it is served until stopped with Ctrl+C, on this
+    machine only; elsewhere it says what is in it.
 
     \b
     Examples: chalkwing demo

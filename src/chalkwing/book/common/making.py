@@ -65,7 +65,7 @@ def make(
     for place, (lesson, wanted) in enumerate(by_lesson):
         try:
             drawn = (draw or _here)(
-                _order(book, lesson, wanted),
+                order_of(book, lesson, wanted),
                 lambda what, done, at=place: tell(  # type: ignore[misc]
                     f"reading recording {at + 1} of {len(by_lesson)}: {what}", (at + done) / len(by_lesson)
                 ),
@@ -90,7 +90,8 @@ def _here(order: Order, progress: Progress) -> list[bytes | None]:
     return shown_of(order, tell=progress)
 
 
-def _order(book: Book, number: int, wanted: Sequence[Candidate]) -> Order:
+def order_of(book: Book, number: int, wanted: Sequence[Candidate]) -> Order:
+    """What has to be read and shown of one lesson."""
     with book.reading() as session:
         found = lessons.lesson(session, number)
         airplane = found.airplane

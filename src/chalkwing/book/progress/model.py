@@ -34,7 +34,7 @@ from chalkwing.book.progress.pooling import (
 )
 from chalkwing.units import Floats
 
-SPREADS = np.array([0.3, 0.6, 1.0, 1.5])
+SPREADS = np.array([0.6, 1.0, 1.5, 2.2])
 """Spreads of students about their school, in log odds, that are held possible, equally before any try."""
 CHAINS, EACH, BURN_IN = 40, 25, 20
 DRAWS = CHAINS * EACH

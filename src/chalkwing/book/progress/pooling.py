@@ -17,10 +17,11 @@ from scipy.special import expit
 from chalkwing.book.progress.attempts import Ints
 from chalkwing.units import Floats
 
-TYPICAL, SCHOOL = np.array([0.0, 0.0]), np.array([2.5, 2.0])
-"""What a school's own level and slope are believed to be before any try, and their spread."""
-SLOPE_SHARE = 0.2
-"""How much less students differ in how quickly they learn than in where they begin (by simulated schools)."""
+TYPICAL, SCHOOL = np.array([-2.0, 0.8]), np.array([1.0, 0.4])
+"""What a school's own level and slope are believed to be before any try, and their spread: a first try meets
+everything with 2 to 50 %, each doubling of tries multiplies the odds by 1 to 5. By simulated schools."""
+SLOPE_SHARE = 0.4
+"""How much less students differ in how quickly they learn than in where they begin. By simulated schools."""
 _STEPS, _NEAR = 60, 1e-7
 
 
