@@ -24,8 +24,8 @@ def page(found: Foretold, cohorts: int) -> str:
 {cohorts} simulated schools of eight students with 2 to 16 tries each, seeds {FIRST_SEED} and above, nothing
 chosen by them; the students learn by another law than the one that is fitted. Foretold is the last try of
 each from the tries before it. Asked: what was said comes true within 5 points in every tenth with {FEWEST}
-tries or more. Worst tenth here: **{100 * found.worst:.1f} points**; the share that came true has itself an error of
-about 2 points (1 sd) in a tenth of 500 tries.
+tries or more. Worst tenth here: **{100 * found.worst:.1f} points**; the share that came true has itself an
+error of about 2 points (1 sd) in a tenth of 500 tries.
 
 | chance said | tries | said, mean | came true |
 | --- | --- | --- | --- |
