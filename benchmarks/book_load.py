@@ -19,8 +19,10 @@ import sys
 import tempfile
 import time
 from collections import Counter, defaultdict
+from collections.abc import Coroutine
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 import httpx2 as httpx
 from sqlalchemy import select
@@ -104,9 +106,11 @@ async def user(address: str, number: int, end: float, lessons: int, students: li
                 await reading
 
 
-async def wait_for_chance(client: httpx.AsyncClient, student: str, told: Told, reading: object) -> None:
+async def wait_for_chance(
+    client: httpx.AsyncClient, student: str, told: Told, reading: Coroutine[Any, Any, None]
+) -> None:
     """What the script of a student's page does while somebody reads it: asks, and takes the page again."""
-    done, pause = asyncio.ensure_future(reading), 0.7  # type: ignore[arg-type]
+    done, pause = asyncio.ensure_future(reading), 0.7
     while not done.done():
         await asyncio.wait([done], timeout=pause)
         pause = min(2.0 * pause, 5.0)

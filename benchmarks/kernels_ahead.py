@@ -49,7 +49,7 @@ def main() -> None:
 def compiled_here() -> list[dict[str, Any]]:
     """Judge lessons and note each kernel that Python called and that had to be compiled."""
     listener = _Listener()
-    event.register("numba:compile", listener)
+    event.register("numba:compile", listener)  # type: ignore[no-untyped-call]
     from chalkwing.book.invented import _judged_one, _plan, _recorded
 
     planned = sorted(_plan(8), key=lambda each: each.start)

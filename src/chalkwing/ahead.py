@@ -42,7 +42,7 @@ class Kernel:
 
         try:
             kernel: Any = getattr(import_module(self.module), self.name)
-            kernel.compile(normalize_signature(self.signature)[0])
+            kernel.compile(normalize_signature(self.signature)[0])  # type: ignore[no-untyped-call]
         except (ImportError, AttributeError, NumbaError, NameError, TypeError, SyntaxError):
             return False
         return True
