@@ -2,7 +2,7 @@
 
 Candidates are stretches of time with a weight: the log odds of "this maneuver" against "ordinary flying".
 Stretches that overlap exclude each other. The best set is weighted interval scheduling; the probability of
-each is its share among all possible sets, by the forward and backward sums of the same programme. Both are
+each is its share among all possible sets, by the forward and backward sums of the same program. Both are
 linear in the candidates once these are sorted.
 
 Some maneuvers are flown because another follows: a link from one candidate to a later one adds a bonus to

@@ -70,7 +70,7 @@ def one_stall(plan: Lesson, kind: StallKind) -> Stall:
     return Stall(
         kind=kind,
         bank=bank,
-        full=bool(rng.random() < 0.7),
+        full=bool(rng.random() < 0.7) and not blown,
         pitch_rate=float(rng.uniform(*rate)) * DEGREE,
         pitch_most=(float(rng.uniform(*steepest)) + (8 if blown else 0)) * DEGREE,
         throttle=float(rng.uniform(0.65, 0.75 if blown else 1.0))
