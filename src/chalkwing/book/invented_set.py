@@ -2,7 +2,7 @@
 
 What is shown comes out of the recordings as it does in any school; the marks are drawn from how much was
 missed, with a leniency and a hand of each instructor's own, so that there is an agreement to be seen and
-somebody milder.
+somebody stricter.
 """
 
 from __future__ import annotations

@@ -104,7 +104,7 @@ def _print(told: dict[str, Any], keep: Path | None) -> None:
         f"{told['school']}: all invented. {len(told['students'])} students with {told['chief']} (chief) and "
         f"{told['instructor']}; {count} lessons flown by our own equations, recorded with a panel's errors, "
         "read, found and judged as any recording is. Five instructors marked a common set of them, each on "
-        "their own: the marks are drawn, one instructor milder than the others.\n"
+        "their own: the marks are drawn, one of them stricter than the others.\n"
     )
     _table(console, told)
     console.print(f"\n{CAUTION}")
