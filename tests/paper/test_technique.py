@@ -134,7 +134,7 @@ def test_every_page_has_the_caution_and_fonts_come_along(notes, paper):
     size = PAPERS[paper]
     for page in reader.pages:
         assert "A training aid" in page.extract_text()
-        assert float(page.mediabox.width) == pytest.approx(size.width * 72 / 25.4, abs=0.5)
+        assert float(page.mediabox.width) == pytest.approx(size.size[0] * 72 / 25.4, abs=0.5)
     assert b"/FontFile" in made
     assert technique_pdf(notes, paper=paper) == made
 

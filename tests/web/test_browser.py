@@ -169,7 +169,7 @@ def test_a_verdict_of_ones_own_and_a_note_on_the_maneuver_page(page, lesson):
     row.get_by_role("button").focus()
     page.keyboard.press("v")
     page.get_by_label("not met").check()
-    page.get_by_label("Why").fill("I helped with the rudder")
+    page.get_by_role("textbox", name="Why").fill("I helped with the rudder")
     page.get_by_role("button", name="Keep").click()
     expect(row).to_contain_text("not met, says Tomas Vell: I helped with the rudder")
     page.get_by_role("button", name="Write a note on this moment").click()
