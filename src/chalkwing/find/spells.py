@@ -98,7 +98,8 @@ def explain_spells(definition: Definition, flight: Flight) -> Explained:
     first = np.array([marks[0].point[grown[n].begin[r]] for n, r in kept], dtype=np.int64)
     last = np.array([marks[n].point[grown[n].at[r]] for n, r in kept], dtype=np.int64)
     if to_one_side(legs):
-        weights = np.where(np.abs(_mean_bank(first, last, flight.seen)) < _BANKED, -np.inf, weights)
+        bank = flight.seen.quantities["bank_into_turn"].mean(first, last)
+        weights = np.where(np.abs(bank) < _BANKED, -np.inf, weights)
     return Explained(
         definition=definition,
         first=first,
@@ -117,11 +118,6 @@ def to_one_side(legs: Sequence[Leg]) -> bool:
     """Whether a maneuver is flown banked to one side: with level wings it is another."""
     said = [one for leg in legs for one in (*leg.ranges, *leg.means)]
     return any(one.quantity.name == "bank_into_turn" and one.low > 0.0 for one in said)
-
-
-def _mean_bank(first: Ints, last: Ints, seen: Signals) -> Floats:
-    total = np.concatenate([[0.0], np.cumsum(seen.bank)])
-    return np.asarray((total[last + 1] - total[first]) / (last + 1 - first))
 
 
 def _all_marks(definition: Definition, legs: Sequence[Leg], flight: Flight) -> list[_Marks]:

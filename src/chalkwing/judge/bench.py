@@ -127,8 +127,9 @@ class Bench:
         else:
             reason = verdict.why_at_point(value, measure.unit, limit.band, ruling)
         return result(
-            self.measuring, measure, part, values, probability=probability, ruling=ruling, reason=reason
-        )
+            self.measuring, measure, part, values,
+            probability=probability, ruling=ruling, reason=reason, further=further,
+        )  # fmt: skip
 
     def _left_minus_right(self, measure: Measure) -> Floats:
         """The mean of the left turns less that of the right ones, whichever came first; never one end of a

@@ -27,9 +27,11 @@ def result(
     ruling: Verdict | None = None,
     reason: str | None = None,
     excursions: Excursions | None = None,
+    further: float | None = None,
 ) -> ElementResult:
     """The result of ``values`` [the measure's unit], one per draw, or of none.
 
+    ``further`` is what `unseen` adds to their sd, where it has been asked for already.
     A limit that could not be decided is one that cannot be told.
     """
     limit = measuring.limit(measure)
@@ -40,7 +42,8 @@ def result(
         limit = None  # without terrain or sheet this is no element
     value, sd = (None, None) if values is None else moments(values)
     if values is not None and sd is not None:
-        sd = float(np.hypot(sd, unseen(measuring, measure, part, values)))
+        more = unseen(measuring, measure, part, values) if further is None else further
+        sd = float(np.hypot(sd, more))
     return ElementResult(
         id=measure.id,
         title=measure.title,
