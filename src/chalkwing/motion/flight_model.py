@@ -27,6 +27,11 @@ SLIP_PER_SIDE, SLIP_PRESSURE = 0.9, 1500.0
 """Slip [rad] per lateral load factor at this dynamic pressure [Pa]. Common practice, no source: on five
 models of the open flight dynamics library it lies between 0.6 and 1.5."""
 
+SLOWEST_POLAR = 0.3
+"""Share of the best-glide airspeed below which drag and attack stay what they are there. Nothing flies so
+slowly; an airplane that turns round on its runway between landing and takeoff rolls so, and a polar without
+end would put a hundred times its weight against it."""
+
 
 @compiled
 def outputs(z: Floats, density_ratio: float, plane: Floats, out: Floats) -> None:
@@ -45,7 +50,7 @@ def outputs(z: Floats, density_ratio: float, plane: Floats, out: Floats) -> None
     # Beyond about 75 degrees nobody holds the path with lift: keep the trim load factor bounded.
     load = cos_path / max(cos_roll, 0.25) + z[at.IN_EXCESS]
 
-    equivalent_squared = speed * speed * density_ratio
+    equivalent_squared = max(speed * speed * density_ratio, (SLOWEST_POLAR * plane[0]) ** 2)
     ratio = equivalent_squared / (plane[0] * plane[0])
     drag = (
         0.5 * plane[1] * (np.exp(z[at.IN_PARASITE]) * ratio + np.exp(z[at.IN_INDUCED]) * load * load / ratio)

@@ -106,6 +106,16 @@ STRAINED_KNOTS = 3
 """Knots before and after in which it still may: a stalled wing drags on while its lift is gone."""
 
 
+ROLLING = 0.45
+"""Share of the best-glide airspeed below which an airplane is rolling, not flying: between a landing and the
+takeoff that follows. Our own, well under any stall."""
+AGROUND = 30.0
+"""How many times less is believed there of what a wing would do: the wheels carry, hold and turn the
+airplane."""
+_BORNE = np.zeros(at.GROUPS, dtype=np.bool_)
+_BORNE[[at.NOISE_STEP, at.SEES_BANK, at.SEES_PITCH, at.SEES_LOAD, at.SEES_SIDE]] = True
+
+
 class Workspace:
     """Arrays that one flight's iterations share, so that none is allocated twice."""
 
@@ -128,6 +138,7 @@ class Workspace:
         self.place = np.full(at.ALL_STATICS, -1)
         self.place[priors.active] = np.arange(statics)
         self.strain = np.ones(knots)
+        self.aground = np.zeros(knots, dtype=np.bool_)
 
     @property
     def system(self) -> tuple[Floats, Floats, Floats]:
@@ -144,7 +155,17 @@ class Workspace:
         )  # fmt: skip
         thrust = np.flatnonzero(self.group[:count] == at.NOISE_THRUST)
         self.scale[thrust] *= self.strain[self.knot[thrust]]
+        if self.aground.any():
+            rolled = np.flatnonzero(_BORNE[self.group[:count]] & self.aground[self.knot[:count]])
+            self.scale[rolled] *= AGROUND
         return Rows(count, self.r, self.group, self.scale, self.knot, self.ptr, self.index, self.value)
+
+    def loosen_rolling(self, problem: Problem, priors: Priors, states: Floats, statics: Floats) -> None:
+        """Believe little of the wing where the airplane, by a first estimate, rolls on its wheels."""
+        linearize.evaluate(states, statics, problem.origin, problem.density, problem.plane, self.y, self.jac)
+        equivalent = self.y[:, at.OUT_AIRSPEED] * np.sqrt(problem.density)
+        slow = equivalent < ROLLING * priors.plane.best_glide
+        self.aground = maximum_filter1d(slow, 2 * STRAINED_KNOTS + 1)
 
     def strain_near_stall(self, problem: Problem, best: Best) -> None:
         """Believe thrust less drag less where the wing is about to stall, by the present estimate.
@@ -235,6 +256,7 @@ def settle(problem: Problem, priors: Priors, states: Floats, statics: Floats, wo
     Zeros of attitude and of lift trade against each other and against lags; while the lags are still far off
     they would run away together, so they are held near their priors until the lags have come to rest.
     """
+    work.loosen_rolling(problem, priors, states, statics)
     held = priors.holding(HELD_AT_FIRST, tightened=0.1)
     for most in (3, 2):
         solution = solve(problem, held, states, statics, work, most=most, enough=ROUGH)
