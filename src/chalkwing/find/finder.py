@@ -27,7 +27,7 @@ from chalkwing.find.spells import explain_spells
 from chalkwing.find.tuning import DEFAULT, Tuning
 from chalkwing.find.turning import explain_turns
 from chalkwing.find.turns import Ints, find_turns
-from chalkwing.find.whole import turned_to_entry
+from chalkwing.find.whole import turns_to_entry
 from chalkwing.maneuvers.schema import Definition
 from chalkwing.maneuvers.vocabulary import Progress
 from chalkwing.motion.motion import Motion
@@ -53,8 +53,8 @@ _CLEARS = 2.0
 """Log odds against a maneuver being led in by another, given that it could be (clearing turns)."""
 
 _TO_ENTRY = 4.0
-"""Further log odds against that before a maneuver that is begun in a direction of its own: nearly always one
-turns to that first, look-out or none."""
+"""Further log odds against that where as many turns lead to the maneuver anyway: nearly always one turns to a
+direction of its own first, look-out or none, and flies round the pattern to a runway."""
 
 _HOPELESS = 5.0
 """Weight below which a candidate is not worth linking to: its probability is under one in a hundred."""
@@ -177,6 +177,11 @@ class _Weighed:
         """The log odds where maneuvers are so much more usual. What leads in another follows that alone."""
         return np.where(self.leads, self.weights, self.weights + shift)
 
+    def _free_of(self, best: Ints) -> npt.NDArray[np.bool_]:
+        """Candidates that overlap none of the ``best``."""
+        first, last = self.first, self.last
+        return ~np.any((first[:, None] < last[best]) & (last[:, None] > first[best]), axis=1)
+
     def left(self, weights: Floats) -> Floats:
         """The log odds, with what a longer one leaves no room for out of the question.
 
@@ -189,11 +194,13 @@ class _Weighed:
         inside = _inside_longer(self.explained, self.kind, first, last, weights)
         for _ in range(_REVIVALS):
             best = best_together(first, last, np.where(inside, -np.inf, weights))
-            free = ~np.any((first[:, None] < last[best]) & (last[:, None] > first[best]), axis=1)
+            free = self._free_of(best)
             if not np.any(inside & free & ~broken & (weights > 0.0)):
                 break
             among = _inside_longer(self.explained, self.kind, first, last, np.where(free, weights, -np.inf))
             inside &= ~free | among | broken
+        # What leads in another has no worth of its own to be revived by: where nothing was chosen it stays.
+        inside &= ~(self.leads & ~broken & self._free_of(best_together(first, last, np.where(inside, -np.inf, weights))))
         return np.where(inside, -np.inf, weights)
 
 
@@ -228,7 +235,7 @@ def _clearest(weighed: _Weighed) -> tuple[Ints, Floats]:
 def _chosen(weighed: _Weighed, flying: Outing) -> tuple[Occurrence, ...]:
     """The best explanation of the flight by candidates of all definitions together."""
     first, last, kind, flight = weighed.first, weighed.last, weighed.kind, weighed.flight
-    weights = weighed.left(weighed.shifted(flying.shift))
+    weights = weighed.left(weighed.shifted(flying.shift)) + _before_a_gap(weighed, flying)
     links = _leading(weighed.explained, kind, first, last, weights, flight)
     share = probabilities(first, last, weights, links)
     found: list[Occurrence] = []
@@ -247,6 +254,20 @@ def _chosen(weighed: _Weighed, flying: Outing) -> tuple[Occurrence, ...]:
         chained = follows and one.definition.finder.repeats == "chain"
         found.append(replace(occurrence, probability=probability, chained=chained))
     return tuple(found)
+
+
+def _before_a_gap(weighed: _Weighed, flying: Outing) -> Floats:
+    """What a gap of the recording adds to a candidate that leads in another maneuver: that may lie there.
+
+    It counts as a link to each maneuver expected in the seconds that were not recorded.
+    """
+    flight, last = weighed.flight, weighed.last
+    within = np.array([one.definition.finder.leads_within for one in weighed.explained])[weighed.kind]
+    reach = np.minimum(last + np.rint(within / flight.seen.interval).astype(np.int64), len(flight.seen.time))
+    unseen = (flight.seen.unseen[reach] - flight.seen.unseen[np.minimum(last, reach)]) * flight.seen.interval
+    needed = np.concatenate([one.turns for one in weighed.explained])
+    bonus = flight.tuning.rarity - _CLEARS - _TO_ENTRY * (needed == 1)
+    return np.where(weighed.leads, np.log1p(flying.expected(unseen / 3600.0) * np.exp(bonus)), 0.0)
 
 
 def _long_enough(found: Occurrence, definition: Definition) -> bool:
@@ -272,9 +293,11 @@ def _leading(
         after.append(ends[low:high])
         before.append(np.full(high - low, index))
     pairs = np.concatenate(before)
-    to_entry = np.array([turned_to_entry(one.definition) for one in explained])[kind]
+    turned = np.array([turns_to_entry(one.definition) for one in explained])[kind]
     led = np.concatenate(after)
-    return Links(pairs, led, flight.tuning.rarity - _CLEARS - _TO_ENTRY * to_entry[led])
+    needed = np.concatenate([one.turns for one in explained])
+    to_entry = needed[pairs] <= turned[led]
+    return Links(pairs, led, flight.tuning.rarity - _CLEARS - _TO_ENTRY * to_entry)
 
 
 def _unseen(motion: Motion, first: Ints, last: Ints) -> Floats:

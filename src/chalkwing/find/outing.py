@@ -48,6 +48,10 @@ class Outing:
         """What the two together add to a candidate's log odds."""
         return float(np.log(self.lesson * np.exp(self.more) + (1.0 - self.lesson) * np.exp(self.less)))
 
+    def expected(self, hours: Floats) -> Floats:
+        """How many maneuvers are flown in so many hours."""
+        return np.asarray(hours * (self.lesson * _LESSON_RATE + (1.0 - self.lesson) * _ORDINARY_RATE))
+
 
 def outing(best: Iterable[tuple[Ints, Floats]], hours: float, tuning: Tuning) -> Outing:
     """What kind of flying it was, over all flights of a recording.

@@ -105,6 +105,7 @@ def explain_spells(definition: Definition, flight: Flight) -> Explained:
         first=first,
         last=last,
         weights=weights,
+        turns=np.ones(len(weights), dtype=np.int64),
         broken=broken,
         occurrence=lambda row: _occurrence(definition, legs, marks, grown, kept[row], flight),
     )

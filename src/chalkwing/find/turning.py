@@ -37,6 +37,7 @@ def explain_turns(definition: Definition, flight: Flight) -> Explained:
         first=reach.first,
         last=reach.last,
         weights=evidence - tuning.rarity - tuning.abandoned * candidates.broken,
+        turns=np.sum(candidates.spans != NO_SPAN, axis=1),
         broken=candidates.broken,
         occurrence=lambda row: _reaching(
             _occurrence(definition, spans, candidates, row, flight), reach, row, seen

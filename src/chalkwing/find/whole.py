@@ -104,10 +104,17 @@ class Course:
         return np.asarray(np.where(self.begun, self.spans.turned[self.candidates.spans], 0.0).sum(axis=1))
 
 
-def turned_to_entry(definition: Definition) -> bool:
-    """Whether one turns to begin it: to the wind, or round the pattern to a runway."""
+_ROUND_THE_PATTERN = 2
+"""Turns before a base leg: crosswind and downwind."""
+
+
+def turns_to_entry(definition: Definition) -> int:
+    """How many turns lead to its beginning anyway: round the pattern to a runway, one along a field or a line,
+    one to the wind."""
+    if definition.ground == "runway":
+        return _ROUND_THE_PATTERN
     said = {one.quantity.name for one in definition.whole}
-    return definition.ground == "runway" or not said.isdisjoint(_DIRECTIONS)
+    return 0 if definition.ground not in ("field", "line") and said.isdisjoint(_DIRECTIONS) else 1
 
 
 def whole_odds(definition: Definition, course: Course, tuning: Tuning) -> Floats:
