@@ -42,6 +42,10 @@ _LONGER = 1.5
 _REVIVALS = 3
 """Rounds in which stretches that stayed empty are looked at again."""
 
+_MEET = 1.5
+"""Seconds of a maneuver at either end that its neighbor may claim: one is begun before the other has quite ended,
+and neither edge is found exactly."""
+
 _UNSEEN = 0.6
 """Share of a maneuver without a recorded row near by from which it is not claimed: what was not recorded
 cannot be recognized."""
@@ -212,11 +216,12 @@ def _weighed(motion: Motion, known: Sequence[Definition], tuning: Tuning) -> _We
     last = np.concatenate([one.last for one in explained])
     weights = np.concatenate([one.weights for one in explained])
     kind = np.repeat(np.arange(len(explained)), [len(one) for one in explained])
+    meet = round(_MEET / flight.seen.interval)
     return _Weighed(
         flight=flight,
         explained=explained,
-        first=first,
-        last=last,
+        first=first + meet,
+        last=np.maximum(last - meet, first + meet + 1),
         weights=np.where(_unseen(motion, first, last) > _UNSEEN, -np.inf, weights),
         kind=kind,
         row=np.concatenate([np.arange(len(one)) for one in explained]),
