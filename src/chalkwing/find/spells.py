@@ -46,6 +46,9 @@ commercial band is 5 kt wide)."""
 _SOUGHT = 15.0
 """Seconds about its first guess in which the edge of a slow spell is sought."""
 
+_UNLIKE = 1.0
+"""Log odds against what a maneuver needs to be followed by, from which it was not finished."""
+
 _BANKED = 7.0 * DEGREE
 """Mean bank from which a maneuver that goes by time is flown to one side."""
 
@@ -90,11 +93,12 @@ def explain_spells(definition: Definition, flight: Flight) -> Explained:
         if end - begin <= definition.finder.longest
         and (end - begin >= definition.finder.shortest or not _whole(row[0], legs))
     ]
-    broken = np.array([not _whole(n, legs) for n, _ in kept], dtype=np.bool_)
-    weights = np.array([grown[n].weight[r] for n, r in kept])
-    weights -= flight.tuning.spell_rarity + flight.tuning.abandoned * broken
     after = _afterward(definition, marks, flight)
-    weights += np.array([after[grown[n].at[r]] if _whole(n, legs) else 0.0 for n, r in kept])
+    followed = np.array([after[grown[n].at[r]] if _whole(n, legs) else 0.0 for n, r in kept])
+    unfinished = needs_what_follows(definition) & (followed < -_UNLIKE)
+    broken = unfinished | np.array([not _whole(n, legs) for n, _ in kept], dtype=np.bool_)
+    weights = np.array([grown[n].weight[r] for n, r in kept]) + followed
+    weights -= flight.tuning.spell_rarity + flight.tuning.abandoned * broken
     first = np.array([marks[0].point[grown[n].begin[r]] for n, r in kept], dtype=np.int64)
     last = np.array([marks[n].point[grown[n].at[r]] for n, r in kept], dtype=np.int64)
     if to_one_side(legs):
@@ -107,12 +111,19 @@ def explain_spells(definition: Definition, flight: Flight) -> Explained:
         weights=weights,
         turns=np.ones(len(weights), dtype=np.int64),
         broken=broken,
-        occurrence=lambda row: _occurrence(definition, legs, marks, grown, kept[row], flight),
+        occurrence=lambda row: _occurrence(
+            definition, legs, marks, grown, kept[row], bool(broken[row]), flight
+        ),
     )
 
 
 def _whole(flown: int, legs: Sequence[Leg]) -> bool:
     return flown == len(legs)
+
+
+def needs_what_follows(definition: Definition) -> bool:
+    """Whether the maneuver is finished only by what is flown after it."""
+    return any(leg.needed for leg in definition.legs)
 
 
 def to_one_side(legs: Sequence[Leg]) -> bool:
@@ -304,6 +315,7 @@ def _occurrence(
     marks: list[_Marks],
     grown: list[_Paths],
     chosen: tuple[int, int],
+    broken: bool,
     flight: Flight,
 ) -> Occurrence:
     """The path as an Occurrence, with the borders it goes through."""
@@ -328,7 +340,7 @@ def _occurrence(
         start_sd=start.sd,
         end_sd=end.sd,
         probability=0.0,
-        status="complete" if _whole(flown, legs) else "broken_off",
+        status="broken_off" if broken else "complete",
         parts=(Part(direction, start.time, end.time, start.sd, end.sd),),
         borders=tuple(borders),
     )

@@ -203,6 +203,7 @@ def _leg(fields: Fields, progress: Progress) -> Leg:
         means=fields.each("mean", _range),
         ends=fields.each("end", _range),
         outside=outside,
+        needed=fields.flag("needed", default=False),
         technique=fields.each("technique", _advice),
     )
 
@@ -430,6 +431,8 @@ def _check_spell(definition: Definition, faults: list[Fault]) -> None:
         said = "at most one leg before the maneuver, one or more of its own, at most one after it"
         faults.append(Fault("leg", said))
     for index, leg in enumerate(definition.legs):
+        if leg.needed and leg.outside != "after":
+            faults.append(Fault(f"leg[{index}].needed", "only of a leg after the maneuver"))
         if leg.until.event not in BORDERS:
             words = ", ".join(BORDERS)
             said = f"a leg of a maneuver that goes by time ends at one of {words}"

@@ -116,6 +116,8 @@ class Leg:
     """Where a quantity lies when the leg ends."""
     outside: Outside = "no"
     """Whether it lies before or after the maneuver: it tells what is flown there, and belongs to no part."""
+    needed: bool = False
+    """Of a leg after the maneuver: where it is not flown, the maneuver was not finished."""
     technique: tuple[Advice, ...] = ()
     """How it is flown, for teaching."""
 
