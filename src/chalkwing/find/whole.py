@@ -78,6 +78,9 @@ _USUAL: dict[str, _Usual] = {
 }
 """Common practice, no source; set before any flight was looked at."""
 
+_ABOVE_LOWEST = 700.0 * FOOT
+"""Height over a flight's lowest point that its ground alone, hills included, does not make (our own)."""
+
 _DIRECTIONS = frozenset({"entry_off_downwind"})
 """Quantities that in ordinary flying take any direction alike; each is a family of its own."""
 
@@ -181,7 +184,12 @@ def _highest(course: Course) -> Told:
 
 def _end(course: Course) -> Told:
     ground = course.ground
-    return np.asarray(ground.altitude[course.last] - ground.own_ground), _strayed(course)
+    ends = ground.altitude[course.last]
+    if np.isfinite(ground.own_ground):
+        return np.asarray(ends - ground.own_ground), _strayed(course)
+    # A flight that shows no ground was nowhere below it: far above its own lowest point nothing ends on a runway.
+    over_lowest = ends - np.min(ground.altitude)
+    return np.where(over_lowest > _ABOVE_LOWEST, over_lowest, np.nan), _strayed(course)
 
 
 def _glide_angle(course: Course) -> Told:
