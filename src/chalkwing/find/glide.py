@@ -12,7 +12,7 @@ from chalkwing.compiled import compiled
 from chalkwing.find.turns import Ints
 from chalkwing.units import Floats
 
-_SECONDS = 15.0
+WINDOW = 15.0
 """Window of which the angle is taken [s]: shorter ones show gusts and the estimate's own noise."""
 _SETTLES = 6.0
 """The propeller runs down for so long after the throttle is closed [s]."""
@@ -30,7 +30,7 @@ def evenness(energy: Floats, run: Floats, first: Ints, last: Ints, interval: flo
     first, last : int arrays, shape (stretches,)
         Grid points; ``interval`` seconds apart. Too short a stretch gives ``nan``.
     """
-    points = (round(each / interval) for each in (_SECONDS, _SETTLES, _ROUND_OUT))
+    points = (round(each / interval) for each in (WINDOW, _SETTLES, _ROUND_OUT))
     ends: Floats = _flattest_and_steepest(energy, run, first, last, *points)
     return np.asarray(np.clip(ends[:, 0] / np.maximum(ends[:, 1], 1e-3), 0.0, 1.0))
 

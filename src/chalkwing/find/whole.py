@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from chalkwing.find.candidates import NO_SPAN, Candidates
 from chalkwing.find.gains import holds, told, told_direction
-from chalkwing.find.glide import evenness, steadiness
+from chalkwing.find.glide import WINDOW, evenness, steadiness
 from chalkwing.find.ground import OverGround, slope_on, summed
 from chalkwing.find.plane import (
     arcs,
@@ -204,7 +204,11 @@ def _glide_evenness(course: Course) -> Told:
     even = evenness(ground.energy, ground.air_run, course.first, course.last, course.seen.interval)
     # Where the engine's own speed is recorded, an uneven glide tells of flaps and speed, not of power.
     told_by_engine = np.isfinite(ground.engine[course.first])
-    return np.where(told_by_engine, np.nan, even), np.full(len(even), _EVEN_SD)
+    # The less is lost in a window, the more of it the doubt about height and speed can make.
+    lost = np.maximum(ground.energy[course.first] - ground.energy[course.last], 1.0)
+    seconds = course.seen.time[course.last] - course.seen.time[course.first]
+    doubt = _HEIGHT_ERROR / (lost * np.minimum(WINDOW / np.maximum(seconds, WINDOW), 1.0))
+    return np.where(told_by_engine, np.nan, even), np.hypot(_EVEN_SD, doubt)
 
 
 def _engine_over_idle(course: Course) -> Told:
