@@ -124,6 +124,10 @@ def _power_step(flight: Flight, sign: float) -> Instants:
     if "power_setting" in flight.seen:
         setting = flight.seen.quantities["power_setting"]
         found.append(_steps(flight, sign * setting.values, setting.sds, _SETTING_STEP))
+    elif sign > 0.0:
+        # Little power in slow flight hardly shows in the energy; the nose that goes up with it does.
+        path = flight.motion["path_angle"], flight.motion.sds["path_angle"]
+        found.append(_steps(flight, *path, _ANGLE_STEP))
     time, sd = (np.concatenate(each) for each in zip(*found, strict=True))
     order = np.argsort(time, kind="stable")
     return Instants(time[order], sd[order])
