@@ -78,6 +78,9 @@ _USUAL: dict[str, _Usual] = {
 }
 """Common practice, no source; set before any flight was looked at."""
 
+_LOWEST_OVER_GROUND = 400.0 * FOOT
+"""How far a flight's lowest point may lie above the ground where neither takeoff nor landing shows (our own)."""
+
 _ABOVE_LOWEST = 700.0 * FOOT
 """Height over a flight's lowest point that its ground alone, hills included, does not make (our own)."""
 
@@ -174,12 +177,20 @@ def _strayed(course: Course) -> Floats:
 
 def _lowest(course: Course) -> Told:
     ends = lowest_and_highest(course.first, course.last, course.ground.altitude)
-    return np.asarray(ends[:, 0] - course.ground.own_ground), _strayed(course)
+    return _above_ground(course, ends[:, 0])
 
 
 def _highest(course: Course) -> Told:
     ends = lowest_and_highest(course.first, course.last, course.ground.altitude)
-    return np.asarray(ends[:, 1] - course.ground.own_ground), _strayed(course)
+    return _above_ground(course, ends[:, 1])
+
+
+def _above_ground(course: Course, altitude: Floats) -> Told:
+    """The height above the flight's own ground; above its lowest point where it shows none, roughly."""
+    ground = course.ground
+    if np.isfinite(ground.own_ground):
+        return np.asarray(altitude - ground.own_ground), _strayed(course)
+    return np.asarray(altitude - np.min(ground.altitude)), np.hypot(_strayed(course), _LOWEST_OVER_GROUND)
 
 
 def _end(course: Course) -> Told:
@@ -258,11 +269,10 @@ def _follows_pivotal(course: Course) -> Told:
 
 
 def _height_off_pivotal(course: Course) -> Told:
-    ground = course.ground
-    sums = summed(ground.altitude - ground.own_ground - ground.pivotal_height)
+    sums = summed(course.ground.altitude - course.ground.pivotal_height)
     count = course.last + 1 - course.first
-    off = (sums[course.last + 1] - sums[course.first]) / count
-    return np.asarray(off), np.hypot(_strayed(course), _OTHER_GROUND)
+    off, doubt = _above_ground(course, (sums[course.last + 1] - sums[course.first]) / count)
+    return off, np.hypot(doubt, _OTHER_GROUND)
 
 
 def _entry_off_downwind(course: Course) -> Told:
