@@ -39,9 +39,9 @@ class Explained:
     """Every stretch that one definition may explain; arrays of shape (candidates,).
 
     ``first`` and ``last`` are the grid points that enclose it, ``weights`` its log odds against ordinary
-    flying, ``turns`` the number of its turns (1 where it goes by time), ``broken`` whether it ends before it is
-    complete. ``occurrence`` turns a row into an Occurrence,
-    whose edges are found to a fraction of the grid: it is asked of the chosen ones only.
+    flying, ``turns`` the number of its turns (1 where it goes by time), ``broken`` whether it ends before it
+    is complete. ``occurrence`` turns a row into an Occurrence, whose edges are found to a fraction of the
+    grid: it is asked of the chosen ones only.
     """
 
     definition: Definition

@@ -43,8 +43,8 @@ _REVIVALS = 3
 """Rounds in which stretches that stayed empty are looked at again."""
 
 _MEET = 1.5
-"""Seconds of a maneuver at either end that its neighbor may claim: one is begun before the other has quite ended,
-and neither edge is found exactly."""
+"""Seconds of a maneuver at either end that its neighbor may claim: one is begun before the other has quite
+ended, and neither edge is found exactly."""
 
 _UNSEEN = 0.6
 """Share of a maneuver without a recorded row near by from which it is not claimed: what was not recorded
@@ -204,7 +204,11 @@ class _Weighed:
             among = _inside_longer(self.explained, self.kind, first, last, np.where(free, weights, -np.inf))
             inside &= ~free | among | broken
         # What leads in another has no worth of its own to be revived by: where nothing was chosen it stays.
-        inside &= ~(self.leads & ~broken & self._free_of(best_together(first, last, np.where(inside, -np.inf, weights))))
+        inside &= ~(
+            self.leads
+            & ~broken
+            & self._free_of(best_together(first, last, np.where(inside, -np.inf, weights)))
+        )
         return np.where(inside, -np.inf, weights)
 
 

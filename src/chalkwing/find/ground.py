@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from chalkwing.find.runway import climbed_from
 from chalkwing.find.turns import Ints
 from chalkwing.motion.motion import Motion
 from chalkwing.units import STANDARD_GRAVITY, Floats
@@ -25,7 +26,7 @@ class OverGround:
     pivotal altitude that changes with the wind, V * tailwind / g; ``pivotal_height`` is all of it,
     V * (V + tailwind) / g, the height from which a turn's wing points at one place. ``own_ground`` is the
     altitude of the lowest ground that this flight rolled on: ``nan`` where neither takeoff nor landing is in
-    the recording.
+    the recording; ``lowest_edge`` that from which the recording climbs, or to which it comes down.
     ``energy`` is the energy height, ``air_run`` how far it has flown through the air, ``engine`` its
     engine speed over the idle of this flight.
     """
@@ -42,6 +43,7 @@ class OverGround:
     air_run: Floats
     engine: Floats
     own_ground: float
+    lowest_edge: float
 
     @property
     def known(self) -> bool:
@@ -57,7 +59,7 @@ def over_ground(motion: Motion, flying: npt.NDArray[np.bool_], ground: float) ->
     run = motion.interval * np.cumsum(motion["airspeed"])
     engine = _engine_over_idle(motion, flying)
     if not all(name in motion for name in _NEEDED):
-        return OverGround(*(unknown,) * 7, altitude, energy, run, engine, ground)
+        return OverGround(*(unknown,) * 7, altitude, energy, run, engine, ground, climbed_from(motion))
     north, east = motion["wind_north"], motion["wind_east"]
     heading, speed = motion["heading_true"], motion["true_airspeed"]
     tailwind = north * np.cos(heading) + east * np.sin(heading)
@@ -74,6 +76,7 @@ def over_ground(motion: Motion, flying: npt.NDArray[np.bool_], ground: float) ->
         air_run=run,
         engine=engine,
         own_ground=ground,
+        lowest_edge=climbed_from(motion),
     )
 
 

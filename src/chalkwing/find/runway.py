@@ -32,6 +32,10 @@ _NEAR_LOWEST = 30.0
 _ROLLS_UNDER = 8.0
 """No higher above its own ground an airplane rolls, or as good as [m]: a track's altitude strays so far."""
 
+_CLIMBS, _CLIMBS_WITHIN = 300.0, 300.0
+"""A climb [m] within so many seconds of the recording's beginning, or a descent before its end, that leads
+from a runway or to one: no maneuver of the course but a spiral changes height so much."""
+
 
 def own_ground(motion: Motion, *, cruise: float, flying: Bools) -> float:
     """The altitude [m] of the lowest ground this flight stood or rolled on; ``nan`` if none.
@@ -49,6 +53,21 @@ def own_ground(motion: Motion, *, cruise: float, flying: Bools) -> float:
     grounded = low & level & (pushed | ~flying[:-reach])
     found = [*altitude[:-reach][grounded], *_at_edges(motion, cruise)]
     return float(np.median(found)) if found else np.nan
+
+
+def climbed_from(motion: Motion) -> float:
+    """The altitude [m] of an edge of the recording from which the flight climbed, or to which it came down.
+
+    It is the flight's lowest point, near its ground, though neither takeoff nor landing is seen; ``nan`` if
+    neither edge is one.
+    """
+    altitude = motion["altitude"]
+    reach = min(round(_CLIMBS_WITHIN / motion.interval), len(altitude))
+    lowest = float(np.min(altitude))
+    for near_edge in (altitude[:reach], altitude[-reach:]):
+        if np.min(near_edge) < lowest + _NEAR_LOWEST and np.max(near_edge) > lowest + _CLIMBS:
+            return lowest
+    return np.nan
 
 
 def rolling(motion: Motion, ground: float) -> Bools:

@@ -79,7 +79,7 @@ _USUAL: dict[str, _Usual] = {
 """Common practice, no source; set before any flight was looked at."""
 
 _LOWEST_OVER_GROUND = 400.0 * FOOT
-"""How far a flight's lowest point may lie above the ground where neither takeoff nor landing shows (our own)."""
+"""How far a recording's low edge may lie above the ground if no takeoff or landing shows (our own)."""
 
 _ABOVE_LOWEST = 700.0 * FOOT
 """Height over a flight's lowest point that its ground alone, hills included, does not make (our own)."""
@@ -115,8 +115,8 @@ _ROUND_THE_PATTERN = 2
 
 
 def turns_to_entry(definition: Definition) -> int:
-    """How many turns lead to its beginning anyway: round the pattern to a runway, one along a field or a line,
-    one to the wind."""
+    """How many turns lead to its beginning anyway: round the pattern to a runway, one along a field or a
+    line, one to the wind."""
     if definition.ground == "runway":
         return _ROUND_THE_PATTERN
     said = {one.quantity.name for one in definition.whole}
@@ -186,11 +186,11 @@ def _highest(course: Course) -> Told:
 
 
 def _above_ground(course: Course, altitude: Floats) -> Told:
-    """The height above the flight's own ground; above its lowest point where it shows none, roughly."""
+    """The height above the flight's own ground; if it shows none, above the edge it climbed from, roughly."""
     ground = course.ground
     if np.isfinite(ground.own_ground):
         return np.asarray(altitude - ground.own_ground), _strayed(course)
-    return np.asarray(altitude - np.min(ground.altitude)), np.hypot(_strayed(course), _LOWEST_OVER_GROUND)
+    return np.asarray(altitude - ground.lowest_edge), np.hypot(_strayed(course), _LOWEST_OVER_GROUND)
 
 
 def _end(course: Course) -> Told:
@@ -198,7 +198,7 @@ def _end(course: Course) -> Told:
     ends = ground.altitude[course.last]
     if np.isfinite(ground.own_ground):
         return np.asarray(ends - ground.own_ground), _strayed(course)
-    # A flight that shows no ground was nowhere below it: far above its own lowest point nothing ends on a runway.
+    # A flight that shows no ground was nowhere below it: what ends far above its lowest point is no landing.
     over_lowest = ends - np.min(ground.altitude)
     return np.where(over_lowest > _ABOVE_LOWEST, over_lowest, np.nan), _strayed(course)
 
