@@ -31,19 +31,15 @@ def test_every_recording_is_debriefed_or_refused_with_a_reason(shared_data: Path
     assert "no position" in refused["no_position/engine_monitor.csv"]
 
 
-BOXES = {"adsb/calibration.csv": ["rectangular_course"]}
-"""Found and not meant, with a probability of 0.44: a calibration flight goes round a level box over its own
-ground at 970 to 1,025 ft, with six sides of 0.8 to 0.9 miles. FAA-H-8083-3C, ch. 7 flies a rectangular course
-at 600 to 1,000 ft with sides of about a mile; nobody trained there, so it is false."""
-
-
 def test_nobody_flew_a_course_maneuver_in_ordinary_flying(shared_data: Path) -> None:
     found = {
         each.name: [maneuver.kind for maneuver in each.maneuvers]
         for each in map(passage, files(shared_data))
         if each.ordinary and each.maneuvers
     }
-    assert found == BOXES
+    # Rows of the calibration flight come 5 s apart: from such the finder claims nothing. Closer ones might
+    # show level boxes over its own ground at 970 to 1,025 ft, which look like rectangular courses.
+    assert found == {}
 
 
 def test_the_left_circle_of_panel_b_is_a_steep_turn(shared_data: Path) -> None:

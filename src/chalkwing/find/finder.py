@@ -49,7 +49,7 @@ ended, and neither edge is found exactly."""
 _UNSEEN = 0.6
 """Share of a maneuver without a recorded row near by from which it is not claimed: what was not recorded
 cannot be recognized."""
-_RARE = 0.35
+_RARE = 0.34
 """The same for a whole flight: rows 5 s apart or more tell no maneuver from another."""
 
 

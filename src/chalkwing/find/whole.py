@@ -44,6 +44,8 @@ _NEARLY_ROUND = 0.2
 """Of a turn: what may be missing from the last round, and is then added on as an arc."""
 _HEIGHT_ERROR = 60.0 * FOOT
 """How far from his altitude a pilot strays without meaning it."""
+_UNEVEN_AT_MOST = 0.3
+"""The most that this doubts how even a glide is: one that climbs halfway is none, however little it loses."""
 _OTHER_GROUND = 100.0 * FOOT
 """How far the ground under a maneuver lies above or below the one taken off from."""
 _ENTRY_ERROR = 15.0 * DEGREE
@@ -143,6 +145,8 @@ def whole_odds(definition: Definition, course: Course, tuning: Tuning) -> Floats
         else:
             family = usual.family
             worth = told(value, sd, said.low, said.high, usual.usual, usual.spread)
+            if family == "height" and not np.isfinite(course.ground.own_ground):
+                worth = np.minimum(worth, 0.0)  # a height over ground so roughly known only speaks against
         best[family] = np.maximum(best[family], worth)
         worst[family] = np.minimum(worst[family], worth)
     return np.asarray(sum(best.values(), nothing) + sum(worst.values(), nothing))
@@ -219,7 +223,7 @@ def _glide_evenness(course: Course) -> Told:
     lost = np.maximum(ground.energy[course.first] - ground.energy[course.last], 1.0)
     seconds = course.seen.time[course.last] - course.seen.time[course.first]
     doubt = _HEIGHT_ERROR / (lost * np.minimum(WINDOW / np.maximum(seconds, WINDOW), 1.0))
-    return np.where(told_by_engine, np.nan, even), np.hypot(_EVEN_SD, doubt)
+    return np.where(told_by_engine, np.nan, even), np.hypot(_EVEN_SD, np.minimum(doubt, _UNEVEN_AT_MOST))
 
 
 def _engine_over_idle(course: Course) -> Told:

@@ -218,7 +218,7 @@ def _breaks(flown: Flown, begin: Floats, end: Floats) -> Floats:
     airspeed = flown.values["calibrated_airspeed"]
     here = np.arange(airspeed.shape[1])
     inside = (here >= begin[:, None]) & (here <= end[:, None])
-    slowest = np.where(inside, airspeed, np.inf).min(axis=1)
+    slowest = np.where(inside, airspeed, np.max(airspeed)).min(axis=1)  # a draw with no place of its own: any
     found = _extreme(evidence_of_break(flown) - (airspeed - slowest[:, None]) / SLOW, begin, end)
     return np.clip(found + _noise(flown, BREAK_DOUBT, of="breaks") / flown.interval, begin, end)
 

@@ -109,6 +109,8 @@ STRAINED_KNOTS = 3
 ROLLING = 0.45
 """Share of the best-glide airspeed below which an airplane is rolling, not flying: between a landing and the
 takeoff that follows. Our own, well under any stall."""
+ROLLS_UNDER = 15.0
+"""Ground speed [m/s] under which it must be as well: a fast airplane comes down to a slow one's speeds."""
 AGROUND = 30.0
 """How many times less is believed there of what a wing would do: the wheels carry, hold and turn the
 airplane."""
@@ -164,7 +166,8 @@ class Workspace:
         """Believe little of the wing where the airplane, by a first estimate, rolls on its wheels."""
         linearize.evaluate(states, statics, problem.origin, problem.density, problem.plane, self.y, self.jac)
         equivalent = self.y[:, at.OUT_AIRSPEED] * np.sqrt(problem.density)
-        slow = equivalent < ROLLING * priors.plane.best_glide
+        over_ground = np.hypot(states[:, at.U_NORTH], states[:, at.U_EAST])
+        slow = (equivalent < ROLLING * priors.plane.best_glide) & (over_ground < ROLLS_UNDER)
         self.aground = maximum_filter1d(slow, 2 * STRAINED_KNOTS + 1)
 
     def strain_near_stall(self, problem: Problem, best: Best) -> None:
