@@ -45,3 +45,10 @@ def test_flights_of_one_recording_count_together() -> None:
     sure = np.arange(5), np.full(5, 5.0)
     nothing = np.empty(0, dtype=np.int64), np.empty(0)
     assert outing([sure, nothing], 0.8, DEFAULT) == outing([sure], 0.8, DEFAULT)
+
+
+def test_more_maneuvers_are_expected_in_a_gap_of_a_lesson_than_in_one_of_ordinary_flying() -> None:
+    minutes = np.array([0.0, 5.0]) / 60.0
+    lesson, ordinary = (Outing(lesson=share, more=2.0, less=-1.0).expected(minutes) for share in (1.0, 0.0))
+    assert lesson == pytest.approx([0.0, 1.0])  # twelve in an hour
+    assert ordinary == pytest.approx([0.0, 0.5 / 12.0])

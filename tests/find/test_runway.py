@@ -7,6 +7,7 @@ import pytest
 from tests.find.fake_estimator import motion
 from tests.find.kinematics import truth_table
 
+from chalkwing.find.runway import climbed_from
 from chalkwing.find.scales import own_scale
 from chalkwing.motion.motion import Motion
 from chalkwing.units import KNOT
@@ -49,3 +50,20 @@ def test_a_recording_that_stays_in_the_air_shows_none() -> None:
 def test_what_was_rolled_is_not_the_slowest_that_was_flown() -> None:
     scale = own_scale(flight([(0, 20, 0), (15, 55, 0), (25, 60, 12), *CRUISE]))
     assert scale.speeds.slow > 30.0 * KNOT
+
+
+def test_a_recording_that_begins_in_the_climb_out_shows_its_ground_roughly() -> None:
+    begun_in_the_air = flight([(0, 70, 20), (240, 75, 500), (900, 100, 500)])
+    assert np.isnan(own_scale(begun_in_the_air).ground)
+    assert climbed_from(begun_in_the_air) == pytest.approx(FIELD + 20, abs=1.0)
+
+
+@pytest.mark.parametrize(
+    "knots",
+    [
+        [(0, 100, 800), (600, 100, 800), (900, 100, 820)],  # level all the way: it may be anywhere
+        [(0, 100, 800), (600, 100, 400), (1200, 100, 800)],  # its lowest point is in the middle
+    ],
+)
+def test_other_recordings_show_none(knots: list[tuple[float, float, float]]) -> None:
+    assert np.isnan(climbed_from(flight(knots)))

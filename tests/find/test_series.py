@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -16,6 +17,7 @@ from tests.judge.ground_flights import Pilot, circle_law
 from chalkwing.find import Occurrence, can_find, find
 from chalkwing.find.gains import told_direction
 from chalkwing.find.plane import off_line
+from chalkwing.find.whole import turns_to_entry
 from chalkwing.maneuvers import definition, definitions
 
 EVERYTHING = tuple(each for each in definitions().values() if can_find(each))
@@ -167,6 +169,27 @@ def test_a_pattern_that_comes_down_is_no_rectangle() -> None:
 
 
 # Turns that lead to something ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("kind", "turns"), [("power_off_180", 2), ("rectangular_course", 1), ("chandelle", 0)]
+)
+def test_turns_that_lead_to_an_entry_are_counted(kind: str, turns: int) -> None:
+    assert turns_to_entry(definition(kind)) == turns
+
+
+def test_clearing_turns_before_a_gap_may_have_led_to_what_lies_in_it() -> None:
+    sketch = (
+        Sketch().level(120).turn(90, bank=25).level(4).turn(-90, bank=25).level(20).chandelle(1).level(60)
+    )
+    sketch.turn(360, bank=45, kind="steep_turn").level(20).lazy_eight(1).level(60)
+    flight = estimated(sketch.table(), AVIONICS, seed=2)
+    (clearing, chandelle, *_) = find(flight, EVERYTHING)
+    assert (clearing.kind, chandelle.kind) == ("clearing_turns", "chandelle")
+    lost = (flight.time > clearing.end + 2.0) & (flight.time < chandelle.end + 40.0)
+    hidden = find(replace(flight, in_gap=lost), EVERYTHING)
+    assert [one.kind for one in hidden][:1] == ["clearing_turns"]
+    assert hidden[0].probability < clearing.probability
 
 
 def test_clearing_turns_are_told_by_what_follows() -> None:

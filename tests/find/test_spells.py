@@ -11,7 +11,7 @@ from tests.find.kinematics import truth_table
 
 from chalkwing.find import Occurrence, find
 from chalkwing.find.borders import instants
-from chalkwing.find.finder import flight_seen
+from chalkwing.find.finder import explain, flight_seen
 from chalkwing.find.scales import scales
 from chalkwing.find.spells import to_one_side
 from chalkwing.maneuvers import definitions
@@ -35,6 +35,14 @@ STALL: Knots = [
 POWER_ON: Knots = [
     (622, 62, 0, 5), (624, 61, 500, 9), (638, 52, 500, 17), (641, 53, -500, -4), (646, 72, -1200, -6),
     (650, 80, 0, 5), (670, 100, 0, 1), (1000, 100, 0, 1),
+]  # fmt: skip
+HANGING: Knots = [
+    (640, 52, -150, 12), (643, 52, -900, -4), (648, 57, -1500, -6), (652, 57, 0, 9), (667, 57, 0, 9),
+    (690, 100, 0, 1), (1000, 100, 0, 1),
+]  # fmt: skip
+BREAKING: Knots = [
+    (620, 60, 0, 5), (690, 60, 0, 5), (698, 53, 0, 11), (701, 53, -700, -3), (705, 59, -900, -3),
+    (709, 61, 0, 5), (790, 61, 0, 5), (815, 100, 0, 1), (1000, 100, 0, 1),
 ]  # fmt: skip
 SHORT: Knots = [(620, 60, 0, 5), (640, 60, 0, 5), (665, 100, 0, 1), (1000, 100, 0, 1)]
 MUSHING: Knots = [
@@ -102,6 +110,23 @@ def test_a_recovery_into_a_gentle_descent_ends_where_the_plunge_does() -> None:
     (one,) = found(MUSHING)
     assert one.kind == "power_off_stall"
     assert one.end == pytest.approx(652, abs=2)
+
+
+@pytest.mark.parametrize(("after", "finished"), [(STALL, True), (HANGING, False)], ids=["flown out", "hangs"])
+def test_a_stall_that_is_not_flown_out_of_is_not_finished(after: Knots, finished: bool) -> None:
+    # The same break and plunge; one is fast again, the other stays where slow flight is flown.
+    known = definitions()["power_off_stall"]
+    explained = explain(known, flight_seen(motion(flown(after)), [known]))
+    assert explained is not None
+    best = int(np.argmax(explained.weights))
+    assert bool(explained.broken[best]) is not finished
+    assert explained.occurrence(best).status == ("complete" if finished else "broken_off")
+
+
+def test_slow_flight_with_a_break_in_it_is_slow_flight() -> None:
+    # A student who lets it break and never leaves the slow speeds has flown no stall to its end.
+    (one,) = found(BREAKING)
+    assert (one.kind, one.status) == ("slow_flight", "complete")
 
 
 def test_a_short_change_of_speed_is_no_slow_flight() -> None:

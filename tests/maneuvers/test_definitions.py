@@ -50,6 +50,13 @@ def test_published_element_ids_are_those_of_the_contract() -> None:
     assert ids["steep_turn"] == ["altitude", "airspeed", "bank", "rollout_heading"]
 
 
+def test_only_a_leg_after_the_maneuver_can_be_needed_to_finish_it() -> None:
+    changed = tables("power_off_stall")
+    changed["leg"][0]["needed"] = True
+    assert list(faults_of(changed)) == ["leg[0].needed"]
+    assert definition("power_off_stall").legs[-1].needed
+
+
 def test_values_are_si_inside() -> None:
     eight = definition("lazy_eight")
     assert eight.legs[0].until.progress == pytest.approx(45 * DEGREE)
