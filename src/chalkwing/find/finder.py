@@ -94,9 +94,10 @@ def find(
     Returns
     -------
     occurrences : tuple of Occurrence
-        In order of time, none overlapping. ``probability`` is that of this kind at this place among all ways
-        to explain the flight; ``status`` is ``broken_off`` where the first legs were flown and the rest was
-        given up. A flight without turns, or with rows too rare to tell (5 s apart), gives an empty tuple.
+        In order of time; neighbors share three seconds at most. ``probability`` is that of this kind at this
+        place among all ways to explain the flight; ``status`` is ``broken_off`` where the first legs were
+        flown and the rest was given up. A flight without turns, or with rows too rare to tell (5 s apart),
+        gives an empty tuple.
 
     Raises
     ------
@@ -165,8 +166,8 @@ def _named(definitions: Iterable[Definition]) -> frozenset[str]:
 @dataclass(frozen=True)
 class _Weighed:
     """Candidates of all definitions together, arrays of shape (candidates,): where each lies, its log odds,
-    the number of its definition in ``explained`` and its row there; ``leads`` marks what is flown only
-    because another maneuver follows."""
+    the number of its definition in ``explained`` and its row there, how many ``turns`` it has, and ``within``
+    how many grid points another maneuver must follow that it leads in (0: it stands by itself)."""
 
     flight: Flight
     explained: list[Explained]
@@ -175,7 +176,13 @@ class _Weighed:
     weights: Floats
     kind: Ints
     row: Ints
-    leads: npt.NDArray[np.bool_]
+    turns: Ints
+    within: Ints
+
+    @property
+    def leads(self) -> npt.NDArray[np.bool_]:
+        """What is flown only because another maneuver follows."""
+        return self.within > 0
 
     def shifted(self, shift: float) -> Floats:
         """The log odds where maneuvers are so much more usual. What leads in another follows that alone."""
@@ -184,7 +191,7 @@ class _Weighed:
     def _free_of(self, best: Ints) -> npt.NDArray[np.bool_]:
         """Candidates that overlap none of the ``best``."""
         first, last = self.first, self.last
-        return ~np.any((first[:, None] < last[best]) & (last[:, None] > first[best]), axis=1)
+        return np.asarray(~np.any((first[:, None] < last[best]) & (last[:, None] > first[best]), axis=1))
 
     def left(self, weights: Floats) -> Floats:
         """The log odds, with what a longer one leaves no room for out of the question.
@@ -204,11 +211,8 @@ class _Weighed:
             among = _inside_longer(self.explained, self.kind, first, last, np.where(free, weights, -np.inf))
             inside &= ~free | among | broken
         # What leads in another has no worth of its own to be revived by: where nothing was chosen it stays.
-        inside &= ~(
-            self.leads
-            & ~broken
-            & self._free_of(best_together(first, last, np.where(inside, -np.inf, weights)))
-        )
+        best = best_together(first, last, np.where(inside, -np.inf, weights))
+        inside &= ~(self.leads & ~broken & self._free_of(best))
         return np.where(inside, -np.inf, weights)
 
 
@@ -229,7 +233,10 @@ def _weighed(motion: Motion, known: Sequence[Definition], tuning: Tuning) -> _We
         weights=np.where(_unseen(motion, first, last) > _UNSEEN, -np.inf, weights),
         kind=kind,
         row=np.concatenate([np.arange(len(one)) for one in explained]),
-        leads=np.array([one.definition.finder.leads_within > 0.0 for one in explained])[kind],
+        turns=np.concatenate([one.turns for one in explained]),
+        within=np.array(
+            [round(one.definition.finder.leads_within / flight.seen.interval) for one in explained]
+        )[kind],
     )
 
 
@@ -245,7 +252,7 @@ def _chosen(weighed: _Weighed, flying: Outing) -> tuple[Occurrence, ...]:
     """The best explanation of the flight by candidates of all definitions together."""
     first, last, kind, flight = weighed.first, weighed.last, weighed.kind, weighed.flight
     weights = weighed.left(weighed.shifted(flying.shift)) + _before_a_gap(weighed, flying)
-    links = _leading(weighed.explained, kind, first, last, weights, flight)
+    links = _leading(weighed, weights)
     share = probabilities(first, last, weights, links)
     found: list[Occurrence] = []
     for index in best_together(first, last, weights, links):
@@ -270,13 +277,11 @@ def _before_a_gap(weighed: _Weighed, flying: Outing) -> Floats:
 
     It counts as a link to each maneuver expected in the seconds that were not recorded.
     """
-    flight, last = weighed.flight, weighed.last
-    within = np.array([one.definition.finder.leads_within for one in weighed.explained])[weighed.kind]
-    reach = np.minimum(last + np.rint(within / flight.seen.interval).astype(np.int64), len(flight.seen.time))
-    unseen = (flight.seen.unseen[reach] - flight.seen.unseen[np.minimum(last, reach)]) * flight.seen.interval
-    needed = np.concatenate([one.turns for one in weighed.explained])
-    bonus = flight.tuning.rarity - _CLEARS - _TO_ENTRY * (needed == 1)
-    return np.where(weighed.leads, np.log1p(flying.expected(unseen / 3600.0) * np.exp(bonus)), 0.0)
+    seen, tuning = weighed.flight.seen, weighed.flight.tuning
+    reach = np.minimum(weighed.last + weighed.within, len(seen.time))
+    hours = (seen.unseen[reach] - seen.unseen[weighed.last]) * seen.interval / 3600.0
+    bonus = tuning.rarity - _CLEARS - _TO_ENTRY * (weighed.turns == 1)
+    return np.where(weighed.leads, np.log1p(flying.expected(hours) * np.exp(bonus)), 0.0)
 
 
 def _long_enough(found: Occurrence, definition: Definition) -> bool:
@@ -284,29 +289,24 @@ def _long_enough(found: Occurrence, definition: Definition) -> bool:
     return found.end - found.start >= definition.finder.shortest
 
 
-def _leading(
-    explained: list[Explained], kind: Ints, first: Ints, last: Ints, weights: Floats, flight: Flight
-) -> Links:
+def _leading(weighed: _Weighed, weights: Floats) -> Links:
     """Links from what is flown because another maneuver follows to whatever follows it soon enough.
 
     Nearly every such turn stands before a maneuver: there the odds against it are `_CLEARS`, no longer those
-    of a turn picked at random, and `_TO_ENTRY` more where one turns to the entry anyway.
+    of a turn picked at random, and `_TO_ENTRY` more where as many turns lead to that maneuver anyway.
     """
-    within = np.array([one.definition.finder.leads_within for one in explained])[kind]
+    first, last, rarity = weighed.first, weighed.last, weighed.flight.tuning.rarity
     before, after = [np.empty(0, dtype=np.int64)], [np.empty(0, dtype=np.int64)]
-    ends = np.flatnonzero((within == 0.0) & (weights > -_HOPELESS))
+    ends = np.flatnonzero(~weighed.leads & (weights > -_HOPELESS))
     ends = ends[np.argsort(first[ends], kind="stable")]
-    for index in np.flatnonzero((within > 0.0) & (weights > -flight.tuning.rarity - _HOPELESS)):
-        reach = last[index] + within[index] / flight.seen.interval
-        low, high = np.searchsorted(first[ends], [last[index], reach])
+    for index in np.flatnonzero(weighed.leads & (weights > -rarity - _HOPELESS)):
+        low, high = np.searchsorted(first[ends], [last[index], last[index] + weighed.within[index]])
         after.append(ends[low:high])
         before.append(np.full(high - low, index))
-    pairs = np.concatenate(before)
-    turned = np.array([turns_to_entry(one.definition) for one in explained])[kind]
-    led = np.concatenate(after)
-    needed = np.concatenate([one.turns for one in explained])
-    to_entry = needed[pairs] <= turned[led]
-    return Links(pairs, led, flight.tuning.rarity - _CLEARS - _TO_ENTRY * to_entry)
+    leading, led = np.concatenate(before), np.concatenate(after)
+    anyway = np.array([turns_to_entry(one.definition) for one in weighed.explained])[weighed.kind]
+    against = _CLEARS + _TO_ENTRY * (weighed.turns[leading] <= anyway[led])
+    return Links(leading, led, np.asarray(rarity - against))
 
 
 def _unseen(motion: Motion, first: Ints, last: Ints) -> Floats:
