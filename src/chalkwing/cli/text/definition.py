@@ -101,8 +101,14 @@ def _ground_said(definition: Definition) -> str:
 
 
 def _leg_said(definition: Definition, leg: Leg) -> str:
+    typical = f"{leg.duration.typical:.0f}"
+    if leg.outside == "after":
+        unfinished = ". Not flown so, the maneuver was broken off" if leg.needed else ""
+        return f"the {typical} s after it{unfinished}"
+    if leg.outside == "before":
+        return f"the {typical} s before it"
     return (
-        f"{leg.duration.low:.0f} to {leg.duration.high:.0f} s, about {leg.duration.typical:.0f}, "
+        f"{leg.duration.low:.0f} to {leg.duration.high:.0f} s, about {typical}, "
         f"until {place_said(definition, leg.until)}"
     )
 
@@ -175,6 +181,8 @@ def explained(definition: Definition, standard: Standard) -> dict[str, object]:
                 "name": leg.name,
                 "title": leg.title,
                 "until": place_said(definition, leg.until),
+                "outside": leg.outside,
+                "needed": leg.needed,
                 "duration_s": [leg.duration.low, leg.duration.typical, leg.duration.high],
             }
             for leg in definition.legs
