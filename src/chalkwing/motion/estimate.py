@@ -32,6 +32,13 @@ REFITS = 1
 SHORTEST = 15.0
 """Flights shorter than this [s] hold too little to reconstruct."""
 EARTH_RADIUS = 6_371_000.0
+UNSETTLED = 1.5
+"""Cost for each row from which a solution hangs together no more: sound recordings, real and simulated, leave
+0.02 to 0.3, tracks whose times or directions jump from 2.6 upward."""
+ROUGH_NOTE = (
+    "what was recorded does not hang together as one motion (times, places or directions jump): "
+    "what is told of it is rough"
+)
 LATEST = 1.5
 """Positions are not believed to be later than this [s] against attitude."""
 DEFAULT_YEAR = 2026.0
@@ -98,6 +105,8 @@ def reconstruct(
             problem, priors, solution.best.states, solution.best.statics, work,
             most=5 if last else 2, enough=FINE if last else ROUGH,
         )  # fmt: skip
+    if solution.best.cost > UNSETTLED * solution.rows.count:
+        notes += (ROUGH_NOTE,)
     system = factored(problem, priors, solution, work)
     spread = noise.covariance(system, pairs=False)
     tell("drawing up the motion", (REFITS + 1) / (REFITS + 2))
