@@ -6,6 +6,7 @@
     python -m tests.flights.accuracy prior    --flights flights/tune --only 00000,00001,00003
     python -m tests.flights.accuracy whole    --flights flights/whole
     python -m tests.flights.accuracy baits    --flights flights/baits
+    python -m tests.flights.accuracy sweep    --flights flights/tuned --baits flights/tuned_baits
     python -m tests.flights.accuracy real     --data ../shared/data
 
 Results are kept below --results and not measured again while neither code nor recording has changed. With
@@ -22,7 +23,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from tests.flights.accuracy import tables, whole_tables
+from tests.flights.accuracy import sweep, tables, whole_tables
 from tests.flights.accuracy.recorders import MAIN, RECORDERS
 from tests.flights.accuracy.running import Job, run
 
@@ -40,6 +41,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
         "prior": _prior,
         "whole": _whole,
         "baits": _baits,
+        "sweep": _sweep,
         "real": _real,
     }[options.what](options)
     sys.stdout.write("\n\n".join(f"### {name}\n\n{content}" for name, content in sections.items()) + "\n")
@@ -50,8 +52,10 @@ def main(arguments: Sequence[str] | None = None) -> None:
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
-    parser.add_argument("what", choices=("lessons", "others", "ordinary", "prior", "whole", "baits", "real"))
+    kinds = ("lessons", "others", "ordinary", "prior", "whole", "baits", "sweep", "real")
+    parser.add_argument("what", choices=kinds)
     parser.add_argument("--flights", type=Path, default=Path("flights/test"), help="folder of lessons")
+    parser.add_argument("--baits", type=Path, default=Path("flights/tuned_baits"), help="for sweep")
     parser.add_argument("--data", type=Path, default=Path("../shared/data"), help="real recordings")
     parser.add_argument("--results", type=Path, default=Path(".cache/accuracy"))
     parser.add_argument("--recorders", default=",".join(MAIN), help=f"of {', '.join(RECORDERS)}")
@@ -62,9 +66,9 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
-def _folders(options: argparse.Namespace) -> list[Path]:
+def _folders(options: argparse.Namespace, flights: Path | None = None) -> list[Path]:
     begins = tuple(part for part in options.only.split(",") if part) or ("",)
-    found = sorted(path.parent for path in options.flights.glob("*/done"))
+    found = sorted(path.parent for path in (flights or options.flights).glob("*/done"))
     chosen = [folder for folder in found if folder.name.startswith(begins)]
     if not chosen:
         raise SystemExit(
@@ -165,6 +169,17 @@ def _baits(options: argparse.Namespace) -> dict[str, str]:
     ]
     sections = {"baits": whole_tables.bait_table(by_recorder)}
     return sections | ({"baits faults": "\n".join(found)} if options.full and found else {})
+
+
+def _sweep(options: argparse.Namespace) -> dict[str, str]:
+    content = sweep.table(
+        _folders(options),
+        _folders(options, options.baits),
+        _course_recorders(options),
+        kept=options.results / "motions",
+        processes=options.processes,
+    )
+    return {"sweep": content}
 
 
 def _real(options: argparse.Namespace) -> dict[str, str]:
