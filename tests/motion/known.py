@@ -64,7 +64,7 @@ class LevelFlight:
         # path.
         load = (1.0 + self.side * np.sin(roll)) / np.cos(roll)
         rate = STANDARD_GRAVITY * (np.tan(roll) + self.side / np.cos(roll)) / self.airspeed
-        path = _summed(rate)
+        path = summed(rate)
         north = self.airspeed * np.cos(path) + self.wind[0]
         east = self.airspeed * np.sin(path) + self.wind[1]
         same = np.ones_like(time)
@@ -73,8 +73,8 @@ class LevelFlight:
         )
         outside = air.temperature(pressure_altitude=self.altitude, isa_deviation=self.warmth)
         values = {
-            "latitude": PLACE[0] + _summed(north) / RADIUS,
-            "longitude": PLACE[1] + _summed(east) / (RADIUS * np.cos(PLACE[0])),
+            "latitude": PLACE[0] + summed(north) / RADIUS,
+            "longitude": PLACE[1] + summed(east) / (RADIUS * np.cos(PLACE[0])),
             "geometric_altitude": self.altitude * same,
             "pressure_altitude": self.altitude * same,
             "velocity_north": north,
@@ -153,5 +153,6 @@ def of_lesson(lesson: Lesson) -> Truth:
     return Truth(lesson.time, values)
 
 
-def _summed(rate: Floats) -> Floats:
+def summed(rate: Floats) -> Floats:
+    """The integral of a ``rate`` on the truth's own grid, from 0."""
     return np.concatenate(([0.0], np.cumsum(0.5 * (rate[1:] + rate[:-1]) * FINE)))

@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.motion.known import PLACE, RADIUS, LevelFlight, Truth
+from tests.motion.known import PLACE, RADIUS, LevelFlight, Truth, summed
 from tests.motion.recorder import PANEL, record
 
 from chalkwing.motion.estimate import reconstruct
-from chalkwing.units import DEGREE, Floats
+from chalkwing.units import DEGREE
 
 LANDS, STOPS, GOES, FLIES = 175.0, 192.0, 216.0, 233.0
 ROLLS_AT = 8.5
@@ -32,8 +32,8 @@ def landing() -> Truth:
     values |= {
         "velocity_north": north,
         "velocity_east": east,
-        "latitude": PLACE[0] + _summed(time, north) / RADIUS,
-        "longitude": PLACE[1] + _summed(time, east) / (RADIUS * np.cos(PLACE[0])),
+        "latitude": PLACE[0] + summed(north) / RADIUS,
+        "longitude": PLACE[1] + summed(east) / (RADIUS * np.cos(PLACE[0])),
         "true_airspeed": speed,
         "indicated_airspeed": shown,
         "calibrated_airspeed": shown,
@@ -52,7 +52,3 @@ def test_a_turn_on_the_wheels_leaves_the_flying_before_and_after_it_as_it_was(la
     # What the forces say the energy gains is what height and speed show: the estimate hangs together.
     shown = np.gradient(motion["specific_energy"], motion.time)
     assert np.sqrt(np.mean((motion["specific_energy_rate"] - shown)[flying] ** 2)) < 0.5
-
-
-def _summed(time: Floats, rate: Floats) -> Floats:
-    return np.concatenate(([0.0], np.cumsum(0.5 * (rate[1:] + rate[:-1]) * np.diff(time))))

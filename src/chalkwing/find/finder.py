@@ -188,9 +188,10 @@ class _Weighed:
         """The log odds where maneuvers are so much more usual. What leads in another follows that alone."""
         return np.where(self.leads, self.weights, self.weights + shift)
 
-    def _free_of(self, best: Ints) -> npt.NDArray[np.bool_]:
-        """Candidates that overlap none of the ``best``."""
+    def _free(self, inside: npt.NDArray[np.bool_], weights: Floats) -> npt.NDArray[np.bool_]:
+        """Candidates that overlap none of the best set of those that are not ``inside`` a longer one."""
         first, last = self.first, self.last
+        best = best_together(first, last, np.where(inside, -np.inf, weights))
         return np.asarray(~np.any((first[:, None] < last[best]) & (last[:, None] > first[best]), axis=1))
 
     def left(self, weights: Floats) -> Floats:
@@ -203,16 +204,15 @@ class _Weighed:
         first, last = self.first, self.last
         broken = np.concatenate([one.broken for one in self.explained])
         inside = _inside_longer(self.explained, self.kind, first, last, weights)
+        free = self._free(inside, weights)
         for _ in range(_REVIVALS):
-            best = best_together(first, last, np.where(inside, -np.inf, weights))
-            free = self._free_of(best)
             if not np.any(inside & free & ~broken & (weights > 0.0)):
                 break
             among = _inside_longer(self.explained, self.kind, first, last, np.where(free, weights, -np.inf))
             inside &= ~free | among | broken
+            free = self._free(inside, weights)
         # What leads in another has no worth of its own to be revived by: where nothing was chosen it stays.
-        best = best_together(first, last, np.where(inside, -np.inf, weights))
-        inside &= ~(self.leads & ~broken & self._free_of(best))
+        inside &= ~(self.leads & ~broken & free)
         return np.where(inside, -np.inf, weights)
 
 

@@ -57,9 +57,9 @@ def over_ground(motion: Motion, flying: npt.NDArray[np.bool_], ground: float) ->
     altitude = motion["altitude"]
     energy = motion["specific_energy"]
     run = motion.interval * np.cumsum(motion["airspeed"])
-    engine = _engine_over_idle(motion, flying)
+    engine, edge = _engine_over_idle(motion, flying), climbed_from(motion)
     if not all(name in motion for name in _NEEDED):
-        return OverGround(*(unknown,) * 7, altitude, energy, run, engine, ground, climbed_from(motion))
+        return OverGround(*(unknown,) * 7, altitude, energy, run, engine, ground, edge)
     north, east = motion["wind_north"], motion["wind_east"]
     heading, speed = motion["heading_true"], motion["true_airspeed"]
     tailwind = north * np.cos(heading) + east * np.sin(heading)
@@ -76,7 +76,7 @@ def over_ground(motion: Motion, flying: npt.NDArray[np.bool_], ground: float) ->
         air_run=run,
         engine=engine,
         own_ground=ground,
-        lowest_edge=climbed_from(motion),
+        lowest_edge=edge,
     )
 
 

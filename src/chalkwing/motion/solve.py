@@ -164,10 +164,11 @@ class Workspace:
 
     def loosen_rolling(self, problem: Problem, priors: Priors, states: Floats, statics: Floats) -> None:
         """Believe little of the wing where the airplane, by a first estimate, rolls on its wheels."""
+        slow = np.hypot(states[:, at.U_NORTH], states[:, at.U_EAST]) < ROLLS_UNDER
+        if not slow.any():
+            return
         linearize.evaluate(states, statics, problem.origin, problem.density, problem.plane, self.y, self.jac)
-        equivalent = self.y[:, at.OUT_AIRSPEED] * np.sqrt(problem.density)
-        over_ground = np.hypot(states[:, at.U_NORTH], states[:, at.U_EAST])
-        slow = (equivalent < ROLLING * priors.plane.best_glide) & (over_ground < ROLLS_UNDER)
+        slow &= self.y[:, at.OUT_AIRSPEED] * np.sqrt(problem.density) < ROLLING * priors.plane.best_glide
         self.aground = maximum_filter1d(slow, 2 * STRAINED_KNOTS + 1)
 
     def strain_near_stall(self, problem: Problem, best: Best) -> None:

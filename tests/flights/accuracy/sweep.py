@@ -14,13 +14,12 @@ from pathlib import Path
 from types import ModuleType
 
 from tests.flights.accuracy.finding import match
-from tests.flights.accuracy.lesson import clock_shift, lesson_in
-from tests.flights.accuracy.measuring import findable
-from tests.flights.accuracy.motions import motions_of
+from tests.flights.accuracy.lesson import lesson_in
 from tests.flights.accuracy.recorders import RECORDERS
 from tests.flights.accuracy.unmeant import unmeant
+from tests.flights.accuracy.whole import found_in
 
-from chalkwing.find import find_together, finder, outing, spells, whole
+from chalkwing.find import finder, outing, spells, whole
 from chalkwing.find.tuning import DEFAULT, Tuning
 
 FACTORS = (0.5, 1.5)
@@ -98,11 +97,9 @@ def table(
 def _counts(change: Change, name: str, kept: Path, flight: tuple[Path, bool]) -> Counts:
     folder, is_bait = flight
     lesson, recorder = lesson_in(folder), RECORDERS[name]
-    done = motions_of(folder, recorder, airplane=lesson.airplane, kept=kept)
-    motions = [each.motion for each in done.flights]
     with changed(change) as tuning:
-        found = [one for each in find_together(motions, findable().values(), tuning=tuning) for one in each]
-    shift = clock_shift(lesson, done.recordings[0][0], recorder.file)
+        flights, shift = found_in(lesson, recorder, kept, tuning=tuning)
+    found = [one for _, several in flights for one in several]
     if is_bait:
         return Counts(in_baits=sum(not unmeant(one, lesson, shift) for one in found))
     matched = match(lesson, found, shift)

@@ -21,6 +21,7 @@ from tests.flights.recorders.avionics import position_error
 from tests.flights.truth import TruthManeuver
 
 from chalkwing.find import Occurrence, find_together
+from chalkwing.find.tuning import DEFAULT, Tuning
 from chalkwing.judge import ElementResult, judge
 from chalkwing.maneuvers import standard
 from chalkwing.motion import Motion
@@ -61,7 +62,7 @@ INDEPENDENT: dict[tuple[str, str], tuple[str, float]] = {
 def measure_whole(folder: Path, recorder: Recorder, *, kept: Path) -> Result:
     """Every maneuver of a lesson: found or not, where, and every number that the judge gives for it."""
     lesson = lesson_in(folder)
-    found, shift = _found(lesson, recorder, kept)
+    found, shift = found_in(lesson, recorder, kept)
     matching = match(lesson, [one for _, several in found for one in several], shift)
     return _head(lesson, recorder, found) | {
         "maneuvers": len(lesson.flight.maneuvers),
@@ -84,7 +85,7 @@ def _hidden(one: TruthManeuver, found: Sequence[tuple[Motion, Any]], shift: floa
 def measure_baits(folder: Path, recorder: Recorder, *, kept: Path) -> Result:
     """What is found in a flight with no maneuver in it, by the bait that lies under it."""
     lesson = lesson_in(folder)
-    found, shift = _found(lesson, recorder, kept)
+    found, shift = found_in(lesson, recorder, kept)
     seconds: dict[str, float] = {}
     for leg in lesson.flight.legs:
         seconds[leg["label"]] = seconds.get(leg["label"], 0.0) + leg["end"] - leg["start"]
@@ -103,14 +104,15 @@ def measure_baits(folder: Path, recorder: Recorder, *, kept: Path) -> Result:
     }
 
 
-def _found(
-    lesson: Lesson, recorder: Recorder, kept: Path
+def found_in(
+    lesson: Lesson, recorder: Recorder, kept: Path, *, tuning: Tuning = DEFAULT
 ) -> tuple[list[tuple[Motion, Sequence[Occurrence]]], float]:
+    """Every flight of a recording with what is found in it, and what to add to its times for the truth's."""
     done = motions_of(lesson.folder, recorder, airplane=lesson.airplane, kept=kept)
     (recording,) = {id(each): each for each, _ in done.recordings}.values()
     known = findable().values()
     motions = [each.motion for each in done.flights]
-    found = list(zip(motions, find_together(motions, known), strict=True))
+    found = list(zip(motions, find_together(motions, known, tuning=tuning), strict=True))
     return found, clock_shift(lesson, recording, recorder.file)
 
 
