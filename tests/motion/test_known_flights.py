@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 
 import numpy as np
 import polars as pl
 import pytest
-from tests.motion.level_flight import PANEL, TRACK, LevelFlight, mirrored, record
+from tests.motion.known import LevelFlight
+from tests.motion.recorder import PANEL, TRACK, record, with_columns
 
 from chalkwing.errors import UndecidedRecording
 from chalkwing.motion import Motion, reconstruct
@@ -18,15 +18,16 @@ from chalkwing.motion.posterior import FlightPosterior
 from chalkwing.units import DEGREE, KNOT, Floats
 
 FLIGHT = LevelFlight()
+TRUTH = FLIGHT.truth()
 
 
 @cache
 def rebuilt(channels: tuple[str, ...], seed: int = 0) -> Motion:
-    return reconstruct(record(FLIGHT, channels, seed=seed))
+    return reconstruct(record(TRUTH, channels, seed=seed))
 
 
-def error(motion: Motion, name: str, truth: Floats) -> Floats:
-    return motion[name] - FLIGHT.at(truth, motion.time)
+def error(motion: Motion, name: str) -> Floats:
+    return motion[name] - TRUTH.at(name, motion.time)
 
 
 def rms(values: Floats) -> float:
@@ -43,28 +44,23 @@ def test_bank_airspeed_and_wind_of_a_known_flight(
 ) -> None:
     # The bounds are those asked of the whole program on far rougher simulated flights (docs/accuracy.md).
     motion = rebuilt(channels)
-    assert rms(error(motion, "bank", FLIGHT.bank)) < bank_deg * DEGREE
-    assert rms(motion["true_airspeed"] - FLIGHT.airspeed) < airspeed_kt * KNOT
+    assert rms(error(motion, "bank")) < bank_deg * DEGREE
+    assert rms(error(motion, "true_airspeed")) < airspeed_kt * KNOT
     turned = motion.time > 100.0  # after the first full circle
-    wind = np.hypot(motion["wind_north"] - FLIGHT.wind[0], motion["wind_east"] - FLIGHT.wind[1])
+    wind = np.hypot(error(motion, "wind_north"), error(motion, "wind_east"))
     assert rms(wind[turned]) < wind_kt * KNOT
 
 
 def test_bands_hold_the_truth_about_as_often_as_they_say() -> None:
     # Eight seeds; neighbouring grid points are not independent, so the share is held loosely, both ways.
     inside = {"bank": [], "true_airspeed": [], "wind_north": []}
-    truth = {
-        "bank": FLIGHT.bank,
-        "true_airspeed": np.full_like(FLIGHT.bank, FLIGHT.airspeed),
-        "wind_north": np.full_like(FLIGHT.bank, FLIGHT.wind[0]),
-    }
     for seed in range(8):
         motion = rebuilt(TRACK, seed)
         for name, held in inside.items():
-            held.append(np.mean(np.abs(error(motion, name, truth[name])) < 1.96 * motion.sds[name]))
+            held.append(np.mean(np.abs(error(motion, name)) < 1.96 * motion.sds[name]))
     for name, held in inside.items():
         assert np.mean(held) > 0.85, name
-    assert rms(error(motion, "bank", FLIGHT.bank)) > 0.1 * np.mean(motion.sds["bank"])
+    assert rms(error(motion, "bank")) > 0.1 * np.mean(motion.sds["bank"])
 
 
 def test_draws_agree_with_values_and_sds_and_repeat_by_seed() -> None:
@@ -91,14 +87,14 @@ def test_errors_common_to_entry_and_exit_cancel_in_their_difference() -> None:
 
 
 def test_left_and_right_are_treated_alike() -> None:
-    one = reconstruct(record(FLIGHT, TRACK, noise=0.02))
-    other = reconstruct(record(mirrored(FLIGHT), TRACK, noise=0.02))
+    one = reconstruct(record(TRUTH, TRACK, noise=0.02))
+    other = reconstruct(record(FLIGHT.mirrored().truth(), TRACK, noise=0.02))
     assert rms(one["bank"] + other["bank"]) < 0.3 * DEGREE
     assert rms(one["true_airspeed"] - other["true_airspeed"]) < 0.5 * KNOT
 
 
 def test_withheld_channels_are_derived_and_say_so() -> None:
-    motion = reconstruct(record(FLIGHT, PANEL).without(["bank", "indicated_airspeed", "pressure_altitude"]))
+    motion = reconstruct(record(TRUTH, PANEL).without(["bank", "indicated_airspeed", "pressure_altitude"]))
     assert motion.origins["bank"] == "derived"
     assert motion.origins["pitch"] == "measured"
     assert (motion.airspeed_kind, motion.altitude_kind) == ("calibrated", "geometric")
@@ -110,10 +106,10 @@ def test_withheld_channels_are_derived_and_say_so() -> None:
 @pytest.mark.parametrize("channels", [PANEL, TRACK], ids=["panel", "track"])
 def test_a_gap_inside_a_steep_turn_does_not_spoil_the_rest(channels: tuple[str, ...]) -> None:
     # A left turn of 45 degrees of bank, 11 deg/s, unseen for 25 s: three quarters of a circle.
-    flight = LevelFlight(turns=((60, 110, -45), (150, 200, 30)), length=240.0)
-    motion = reconstruct(record(flight, channels, without=(72.0, 97.0)))
+    truth = LevelFlight(turns=((60, 110, -45), (150, 200, 30)), length=240.0).truth()
+    motion = reconstruct(record(truth, channels, without=(72.0, 97.0)))
     away = (motion.time < 70.0) | (motion.time > 100.0)
-    bank = motion["bank"] - flight.at(flight.bank, motion.time)
+    bank = motion["bank"] - truth.at("bank", motion.time)
     assert rms(bank[away]) < 2.0 * DEGREE
     assert motion.in_gap[motion.index(85.0)]
     assert not motion.in_gap[motion.index(60.0)]
@@ -124,60 +120,58 @@ def test_a_gap_inside_a_steep_turn_does_not_spoil_the_rest(channels: tuple[str, 
 
 
 def test_a_late_attitude_is_found_late() -> None:
-    motion = reconstruct(record(FLIGHT, PANEL, late={"bank": 0.8}))
+    motion = reconstruct(record(TRUTH, PANEL, late={"bank": 0.8}))
     assert isinstance(motion.posterior, FlightPosterior)
     lag = motion.posterior.best.statics[FIRST_LAG + LAGGING.index("bank")]
     assert lag == pytest.approx(0.8, abs=0.2)
-    assert rms(error(motion, "bank", FLIGHT.bank)) < 1.0 * DEGREE
+    assert rms(error(motion, "bank")) < 1.0 * DEGREE
 
 
 def test_late_positions_do_not_delay_the_flight() -> None:
     late = dict.fromkeys(TRACK, 0.8)
-    motion = reconstruct(record(FLIGHT, PANEL, late=late))
-    assert rms(error(motion, "bank", FLIGHT.bank)) < 1.0 * DEGREE
+    motion = reconstruct(record(TRUTH, PANEL, late=late))
+    assert rms(error(motion, "bank")) < 1.0 * DEGREE
     assert any("later than attitude" in note for note in motion.notes)
 
 
 def test_altitude_above_the_ellipsoid_moves_neither_pressure_nor_wind() -> None:
-    usual, lifted = rebuilt(PANEL), reconstruct(record(FLIGHT, PANEL, add={"geometric_altitude": 48.0}))
+    usual, lifted = rebuilt(PANEL), reconstruct(record(TRUTH, PANEL, add={"geometric_altitude": 48.0}))
     assert rms(lifted["pressure_altitude"] - usual["pressure_altitude"]) < 0.5
     assert rms(lifted["true_airspeed"] - usual["true_airspeed"]) < 0.3 * KNOT
     assert rms(lifted["wind_north"] - usual["wind_north"]) < 0.3 * KNOT
 
 
 def test_a_tilt_that_reads_level_in_turns_is_left_out() -> None:
-    recording = record(FLIGHT, (*TRACK, "bank", "pitch"))
+    recording = record(TRUTH, (*TRACK, "bank", "pitch"))
     leaning = recording.table["bank"].to_numpy() * 0.15
-    motion = reconstruct(replace(recording, table=recording.table.with_columns(pl.Series("bank", leaning))))
-    assert rms(error(motion, "bank", FLIGHT.bank)) < 2.0 * DEGREE
+    motion = reconstruct(with_columns(recording, pl.Series("bank", leaning)))
+    assert rms(error(motion, "bank")) < 2.0 * DEGREE
     assert any("left out" in note for note in motion.notes)
 
 
 def test_wild_rows_do_not_move_the_result() -> None:
-    recording = record(FLIGHT, TRACK)
+    recording = record(TRUTH, TRACK)
     rng = np.random.default_rng(2)
     wild = rng.random(recording.rows) < 0.04
     speeds = recording.table["velocity_north"].to_numpy() + np.where(
         wild, rng.normal(0, 40, recording.rows), 0
     )
-    motion = reconstruct(
-        replace(recording, table=recording.table.with_columns(pl.Series("velocity_north", speeds)))
-    )
-    assert rms(error(motion, "bank", FLIGHT.bank)) < 2.5 * DEGREE
+    motion = reconstruct(with_columns(recording, pl.Series("velocity_north", speeds)))
+    assert rms(error(motion, "bank")) < 2.5 * DEGREE
 
 
 def test_a_loosened_prior_doubts_the_wind_more() -> None:
-    usual, loose = rebuilt(TRACK), reconstruct(record(FLIGHT, TRACK), loosen=10.0)
+    usual, loose = rebuilt(TRACK), reconstruct(record(TRUTH, TRACK), loosen=10.0)
     assert np.mean(loose.sds["true_airspeed"]) > 1.2 * np.mean(usual.sds["true_airspeed"])
 
 
 def test_what_cannot_be_reconstructed_is_refused_with_a_way_out() -> None:
     with pytest.raises(UndecidedRecording, match="no position"):
-        reconstruct(record(FLIGHT, ("bank", "pitch", "indicated_airspeed", "pressure_altitude")))
+        reconstruct(record(TRUTH, ("bank", "pitch", "indicated_airspeed", "pressure_altitude")))
     with pytest.raises(UndecidedRecording, match="no altitude"):
-        reconstruct(record(FLIGHT, ("latitude", "longitude")))
+        reconstruct(record(TRUTH, ("latitude", "longitude")))
     with pytest.raises(UndecidedRecording, match="lasts"):
-        reconstruct(record(FLIGHT, TRACK).between(10.0, 20.0))
+        reconstruct(record(TRUTH, TRACK).between(10.0, 20.0))
 
 
 def test_a_gap_is_bridged_by_the_turn_that_was_flown() -> None:

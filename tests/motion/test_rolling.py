@@ -28,7 +28,7 @@ def landing() -> Truth:
     north = (1.0 - wheels) * values["velocity_north"] + wheels * ROLLS_AT * np.cos(nose)
     east = (1.0 - wheels) * values["velocity_east"] + wheels * ROLLS_AT * np.sin(nose)
     speed = np.hypot(north - flight.wind[0], east - flight.wind[1])
-    shown = speed * values["calibrated_airspeed"] / flight.airspeed
+    shown = speed * values["indicated_airspeed"] / flight.airspeed
     values |= {
         "velocity_north": north,
         "velocity_east": east,
@@ -36,7 +36,6 @@ def landing() -> Truth:
         "longitude": PLACE[1] + summed(east) / (RADIUS * np.cos(PLACE[0])),
         "true_airspeed": speed,
         "indicated_airspeed": shown,
-        "calibrated_airspeed": shown,
         "heading_true": nose,
     }
     return Truth(time, values)
