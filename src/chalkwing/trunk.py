@@ -30,8 +30,8 @@ from chalkwing.errors import UndecidedRecording
 from chalkwing.find import Occurrence, can_find, find_together, phases
 from chalkwing.find.corrections import Corrections, Entry, FoundFlight, lay_over
 from chalkwing.judge import Assigned, Judgement, Terrain, judge
-from chalkwing.maneuvers import Definition, Standard, definitions, standard
-from chalkwing.maneuvers.standards import overlay, read_standard
+from chalkwing.maneuvers import Definition, Standard, definitions
+from chalkwing.maneuvers import standard as standard_for
 from chalkwing.motion import Motion, reconstruct
 from chalkwing.recordings import Recording, flights, read
 from chalkwing.telling import (
@@ -341,19 +341,6 @@ def reconstructions(
         raise refused[0]
     done.sort(key=lambda each: each.motion.start + each.shift)
     return Reconstructions(recordings, tuple(done), tuple(str(error) for error in refused), sheet)
-
-
-def standard_for(
-    given: Path | str | Standard, *, school: Path | None = None, folders: tuple[Path, ...] = ()
-) -> Standard:
-    """A standard itself, by name or from a TOML file, with a school's overlay laid over it."""
-    if isinstance(given, Standard):
-        published = given
-    elif str(given).endswith(".toml"):
-        published = read_standard(Path(given))
-    else:
-        published = standard(str(given), folders=folders)
-    return overlay(published, school, definitions(folders).values()) if school else published
 
 
 ADDED = 1000

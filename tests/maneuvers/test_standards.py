@@ -137,6 +137,19 @@ def test_an_overlay_file_is_read_through_the_registry(tmp_path: Path) -> None:
     assert limit.band == (-5.0, 5.0)
 
 
+def test_a_standard_is_taken_by_name_from_a_file_and_as_it_is(tmp_path: Path) -> None:
+    path = tmp_path / "level.toml"
+    path.write_text(
+        'schema = 1\nname = "level"\ntitle = "A level of one\'s own"\ndocument = "D"\nedition = "1"\n'
+        '[[task]]\nmaneuver = "steep_turn"\ntask = "T"\ntolerance = {}\nlimits = {bank_target_deg = 40}\n',
+        encoding="utf-8",
+    )
+    read = standard(path)
+    assert read.figure("steep_turn", "bank_target_deg") == 40
+    assert standard(str(path)) == read
+    assert standard(read) is read
+
+
 def test_all_faults_of_an_overlay_are_reported_at_once() -> None:
     faulty = {
         "schema": 1,

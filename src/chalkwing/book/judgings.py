@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from chalkwing import __version__
 from chalkwing.book.ledger import digest
 from chalkwing.book.tables import Airplane, Element, Judging, Maneuver
-from chalkwing.maneuvers import Standard, definitions
+from chalkwing.maneuvers import Standard, definitions, standard
 
 if TYPE_CHECKING:
     from chalkwing.book.course import Course
@@ -36,9 +36,7 @@ class Settings:
 
     def basis(self, unit: str | None = None, course: Course | None = None) -> Basis:
         """What a lesson is judged by: the limits at its stage of the course, else the standard's own."""
-        from chalkwing.trunk import standard_for  # the numeric libraries: whoever only reads waits for none
-
-        held_to = standard_for(self.standard, school=self.overlay, folders=self.definition_folders)
+        held_to = standard(self.standard, school=self.overlay, folders=self.definition_folders)
         if course is not None and unit is not None:
             held_to = course.standard_at(unit, held_to)
         return Basis(held_to, self.definition_folders)

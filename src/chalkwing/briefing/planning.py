@@ -18,8 +18,8 @@ from chalkwing.briefing.report import Briefing, Lesson
 from chalkwing.briefing.school import School, generic_school, read_school
 from chalkwing.conditions import Conditions
 from chalkwing.errors import UnknownName
-from chalkwing.maneuvers import Definition, Standard, definitions, standard
-from chalkwing.maneuvers.standards import overlay, read_standard
+from chalkwing.maneuvers import Definition, definitions
+from chalkwing.maneuvers import standard as standard_for
 from chalkwing.reference import Reference, solvable, solve
 from chalkwing.reference.floor import Floor, Floors, floor_plan
 from chalkwing.reference.reference import Direction
@@ -133,7 +133,7 @@ def briefed(
     day = _day(conditions)
     texts = _school(school)
     above = _floor(kind, texts, sheet.engines, solo=solo, given=floor)
-    held_to = _standard(standard, overlay, folders)
+    held_to = standard_for(standard, school=overlay, folders=folders)
     asked = {"maximum_bank": maximum_bank, "nose_up": nose_up, "entry_speed": entry_speed, **settings}
     reference = _solved(
         kind,
@@ -242,13 +242,6 @@ def _floor(kind: str, school: School, engines: int, *, solo: bool, given: float 
     if kind in _TO_A_LANDING:
         return _Floor(None, None, "ends in a landing")
     return _Floor(None, school.floor_low, "flown low")
-
-
-def _standard(name: Path | str, school: Path | None, folders: tuple[Path, ...]) -> Standard:
-    if not str(name).endswith(".toml"):
-        return standard(str(name), school=school, folders=folders)
-    published = read_standard(Path(name))
-    return overlay(published, school, definitions(folders).values()) if school else published
 
 
 def _solved(

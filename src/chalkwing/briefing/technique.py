@@ -120,7 +120,7 @@ def technique_notes(
     *,
     kinds: Sequence[str] = (),
     registrations: Sequence[str] = (),
-    held_to: str = "commercial",
+    held_to: Path | str = "commercial",
     overlay: Path | None = None,
     definition_folders: Iterable[Path] = (),
     tell: Progress = lambda what, fraction: None,
@@ -132,7 +132,7 @@ def technique_notes(
     kinds, registrations
         Of maneuvers and airplanes; all of them unless given.
     held_to, overlay
-        The standard's name, and the school's own limits laid over it.
+        The standard's name or file, and the school's own limits laid over it.
     tell
         Called with what is being solved and the share done.
 

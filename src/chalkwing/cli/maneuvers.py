@@ -68,16 +68,14 @@ def maneuvers(
         if not words:
             raise Refused("--picture: name the maneuver to draw.")
         refuse_unwritable(picture, overwrite=overwrite)
-    from chalkwing.maneuvers import definitions
-    from chalkwing.trunk import standard_for
+    from chalkwing.maneuvers import definition, definitions
+    from chalkwing.maneuvers import standard as standard_for
 
     known = definitions(folders)
     held_to = standard_for(standard, school=overlay, folders=folders)
     if not words:
         _list(list(known.values()), held_to, form)
         return
-    from chalkwing.maneuvers import definition
-
     kind = re.sub(r"[\s-]+", "_", words[0].strip().lower())
     _explain(definition(kind, folders), held_to, form)
     if picture is not None:

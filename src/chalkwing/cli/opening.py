@@ -33,7 +33,7 @@ def open_pages(
 ) -> None:
     """Take the files in as a lesson and serve the pages, with a browser on it, until stopped."""
     from chalkwing.airplane import load_sheet
-    from chalkwing.trunk import standard_for
+    from chalkwing.maneuvers import standard as standard_for
     from chalkwing.web.serving import opened, run
     from chalkwing.web.settings import Settings, usual_book
 

@@ -67,15 +67,37 @@ def standards() -> Mapping[str, Standard]:
     return _standards()
 
 
-def standard(name: str, *, school: Path | None = None, folders: Sequence[Path] = ()) -> Standard:
-    """The standard called ``name``, with the overlay file of a school laid over it where given.
+def standard(
+    given: Standard | Path | str, *, school: Path | None = None, folders: Sequence[Path] = ()
+) -> Standard:
+    """The standard ``given``, with the overlay file of a ``school`` laid over it where there is one.
+
+    Parameters
+    ----------
+    given
+        A published standard's name, a TOML file in the form of those, or a standard itself.
+    school, folders
+        A school's overlay file, and folders of further definitions that it may set limits for.
+
+    Raises
+    ------
+    UnknownName
+        No published standard has that name; those that exist are listed.
+    FaultyDefinition
+        A file cannot be used; every fault is listed.
 
     >>> standard("commercial").document
     'FAA-S-ACS-7B'
     """
+    published = given if isinstance(given, Standard) else _published(given)
+    return published if school is None else overlay(published, school, definitions(folders).values())
+
+
+def _published(given: Path | str) -> Standard:
+    name = str(given)
+    if name.endswith(".toml"):
+        return read_standard(Path(given))
     known = standards()
     if name not in known:
         raise UnknownName(kind="standard", name=name, known=known)
-    if school is None:
-        return known[name]
-    return overlay(known[name], school, definitions(folders).values())
+    return known[name]

@@ -137,9 +137,9 @@ def _debriefed(order: Judging, tell: Tell) -> Debriefed:
 
 def _standard(order: Judging) -> Standard:
     from chalkwing.book.course import course_from
-    from chalkwing.trunk import standard_for
+    from chalkwing.maneuvers import standard
 
-    published = standard_for(order.standard, school=Path(order.overlay) if order.overlay else None)
+    published = standard(order.standard, school=Path(order.overlay) if order.overlay else None)
     if order.unit is None or order.course is None:
         return published
     return course_from(order.course, where="the course outline").standard_at(order.unit, published)
