@@ -25,7 +25,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("explain",),
     ("yardstick",),
     ("debriefs",),
-    ("telling", "corrected", "words"),
+    ("words",),
     ("trunk", "briefing"),
     ("views",),
     ("book",),

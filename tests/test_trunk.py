@@ -10,11 +10,12 @@ import polars as pl
 import pytest
 
 import chalkwing
-from chalkwing import telling, trunk
 from chalkwing.errors import UndecidedRecording, UnknownName
 from chalkwing.motion.motion import Motion
 from chalkwing.recordings import Channel, Flight, Recording
-from chalkwing.telling import wind_reports
+from chalkwing.trunk import debriefing, reconstructing
+from chalkwing.trunk.deciding import decides
+from chalkwing.trunk.telling import wind_reports
 
 
 class NoDraws:
@@ -64,11 +65,11 @@ def rooms(monkeypatch):
             raise UndecidedRecording(f"the stretch from {flight.start:.0f} s is too short.")
         return motion(of, flight.start, flight.end)
 
-    monkeypatch.setattr(trunk, "read", lambda *paths, **options: given["recordings"])
-    monkeypatch.setattr(trunk, "flights", lambda of: given["flights"])
-    monkeypatch.setattr(trunk, "reconstruct", reconstruct)
-    monkeypatch.setattr(trunk, "find_together", lambda motions, known: tuple(() for _ in motions))
-    monkeypatch.setattr(trunk, "phases", lambda motion: ())
+    monkeypatch.setattr(reconstructing, "read", lambda *paths, **options: given["recordings"])
+    monkeypatch.setattr(reconstructing, "flights", lambda of: given["flights"])
+    monkeypatch.setattr(reconstructing, "reconstruct", reconstruct)
+    monkeypatch.setattr(debriefing, "find_together", lambda motions, known: tuple(() for _ in motions))
+    monkeypatch.setattr(debriefing, "phases", lambda motion: ())
     return given
 
 
@@ -120,7 +121,7 @@ def test_progress_goes_from_nothing_to_all_and_never_back(rooms):
 
 
 def test_an_unknown_standard_is_refused_before_anything_is_read(rooms, monkeypatch):
-    monkeypatch.setattr(trunk, "read", lambda *paths, **options: pytest.fail("it was read"))
+    monkeypatch.setattr(reconstructing, "read", lambda *paths, **options: pytest.fail("it was read"))
     with pytest.raises(UnknownName, match="commercial"):
         chalkwing.debrief("a.csv", standard="galactic")
 
@@ -141,15 +142,15 @@ def test_a_short_rest_of_the_flight_joins_the_stretch_before():
 
 
 def test_what_was_not_recorded_is_named():
-    bare = telling.decides([motion(recording())], [])
+    bare = decides([motion(recording())], [])
     assert "Recorded on board" not in bare
     assert "derived from the path through the air: bank, pitch, heading, airspeed" in bare
-    full = telling.decides([motion(recording(channels=("bank", "pitch", "indicated_airspeed")))], [])
+    full = decides([motion(recording(channels=("bank", "pitch", "indicated_airspeed")))], [])
     assert "Recorded on board: bank, pitch and airspeed." in full
 
 
 def test_public_names_load_lazily_and_unknown_ones_are_refused():
-    assert chalkwing.debrief is trunk.debrief
+    assert chalkwing.debrief is debriefing.debrief
     with pytest.raises(AttributeError, match="no attribute 'nothing'"):
         _ = chalkwing.nothing
 
@@ -164,7 +165,7 @@ def test_what_is_too_coarse_for_any_usual_limit_is_said():
     degree = np.full(len(rough.time), np.radians(1.0))
     rough = replace(rough, sds={**rough.sds, "bank": 4.0 * degree, "heading_true": degree})
     # 1.645 x 4 degrees = 6.6 degrees, more than the +-5 that a steep turn's bank may leave its target.
-    said = telling.decides([rough], [])
+    said = decides([rough], [])
     assert "For the usual limits of bank (±5°) it is too coarse altogether." in said
     assert "of bank it cannot tell" not in said
     # 1.645 x 0.5 m = 2.7 ft.

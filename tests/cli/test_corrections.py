@@ -24,6 +24,7 @@ from chalkwing.find.corrections import (
     Trim,
 )
 from chalkwing.find.corrections.phrases import read_phrase
+from chalkwing.trunk import reconstructing
 from chalkwing.units import DEGREE, FOOT
 
 
@@ -167,7 +168,7 @@ def test_what_does_not_fit_is_refused_with_what_to_do(panel, options, said):
     ],
 )
 def test_what_cannot_be_read_is_refused_before_anything_is_done(panel, options, said, monkeypatch):
-    monkeypatch.setattr("chalkwing.trunk.read", lambda *paths, **options: pytest.fail("it was read"))
+    monkeypatch.setattr(reconstructing, "read", lambda *paths, **options: pytest.fail("it was read"))
     done = run(panel.path, *options)
     assert done.exit_code == 2
     assert said in done.stderr
