@@ -136,7 +136,7 @@ def _as_written(text: str) -> object:
     number = float(match[1].replace(",", "."))
     if match[2] is None:
         return number
-    from chalkwing.units import to_si
+    from chalkwing.unit_text import to_si
 
     unit = to_si(match[2])
     return text if unit is None else number * unit[0] + unit[1]

@@ -20,7 +20,7 @@ from chalkwing.errors import Fault, FaultyColumnMap
 from chalkwing.recordings.channels import KINDS
 from chalkwing.recordings.delimited.drafts import dimension_of, written_unit
 from chalkwing.recordings.delimited.stamps import zone_of
-from chalkwing.units import Unit, read_unit
+from chalkwing.unit_text import Unit, read_unit
 
 ZoneRule = Callable[[float], float]
 """Offset from UTC [s] at a local time [s from 1970-01-01]."""

@@ -8,7 +8,8 @@ import numpy as np
 
 from chalkwing.recordings.channels import KINDS, Datum
 from chalkwing.recordings.delimited.rules import HELPERS, VELOCITY_DOWN
-from chalkwing.units import DEGREE, FOOT, FOOT_PER_MINUTE, KNOT, Floats, Unit, read_unit
+from chalkwing.unit_text import Unit, read_unit
+from chalkwing.units import DEGREE, FOOT, FOOT_PER_MINUTE, KNOT, Floats
 
 
 @dataclass

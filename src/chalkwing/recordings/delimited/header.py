@@ -9,7 +9,7 @@ from chalkwing.recordings.delimited.names import read_name
 from chalkwing.recordings.delimited.rules import meanings
 from chalkwing.recordings.delimited.separators import Separator, is_value, value_share
 from chalkwing.recordings.delimited.timewords import is_time_name
-from chalkwing.units import read_unit
+from chalkwing.unit_text import read_unit
 
 _LEAD = re.compile(r"^\s*(?:#+|//+|%|!|\*+|;)\s*")
 _LOOK_BACK = 6

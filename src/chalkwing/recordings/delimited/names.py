@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from chalkwing.recordings.delimited import lexicon
-from chalkwing.units import Unit, read_unit
+from chalkwing.unit_text import Unit, read_unit
 
 _BRACKETED = re.compile(r"[(\[{<]([^)\]}>]*)[)\]}>]")
 _CAMEL = re.compile(r"(?<=[a-z\d])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])")
