@@ -6,12 +6,15 @@ import re
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 
-from chalkwing.debriefs import ElementReport, Verdict
+from chalkwing.debriefs import Debrief, ElementReport, Verdict, WindReport
 
 MARKS: dict[Verdict, str] = {"met": "●", "not_met": "○", "cannot_tell": "◌"}
 """A closed, an open and a dotted ring."""
 WORDS: dict[Verdict, str] = {"met": "met", "not_met": "not met", "cannot_tell": "cannot tell"}
 MINUS = "\u2212"
+SURE = 1.96
+"""How many sd to each side hold the true value 95 times in 100: what is told to people behind a ±."""
+DOUBT_SAID = "± is the 95 % range."
 
 UNITS: dict[str, tuple[str, int]] = {
     "ft": (" ft", 0),
@@ -58,15 +61,15 @@ def amount(value: float, unit: str, *, signed: bool = False) -> str:
 
 
 def with_doubt(value: float, sd: float | None, unit: str, *, signed: bool = False) -> str:
-    """A value, its sd and its unit.
+    """A value with the 95 % range that its sd makes, and its unit.
 
     >>> with_doubt(-148.2, 4.4, "ft", signed=True)
-    '−148 ±4 ft'
+    '−148 ±9 ft'
     """
     if unit == "seen" or sd is None:
         return amount(value, unit, signed=signed)
     suffix, decimals = UNITS[unit]
-    return f"{number(value, decimals, signed=signed)} ±{number(sd, decimals)}{suffix}"
+    return f"{number(value, decimals, signed=signed)} ±{number(SURE * sd, decimals)}{suffix}"
 
 
 def band(limit: tuple[float | None, float | None], unit: str) -> str:
@@ -145,6 +148,29 @@ def sentence(text: str) -> str:
     """
     text = re.sub(r"(?<![\w.])-(?=\d)", MINUS, text)
     return text[:1].upper() + text[1:] + ("" if text.endswith(".") else ".")
+
+
+def wind_from(row: WindReport) -> str:
+    """Where the wind came from, with its 95 % range."""
+    return f"from {row.from_deg_true:03.0f}° true ±{SURE * row.from_deg_true_sd:.0f}°"
+
+
+def wind_speed(row: WindReport) -> str:
+    """How strong it was, with its 95 % range."""
+    return f"{row.speed_kt:.0f} ±{SURE * row.speed_kt_sd:.1f} kt"
+
+
+def noted(debrief: Debrief) -> list[str]:
+    """What was noted of the recordings and their flights, as sentences, each once."""
+    several = len(debrief.flights) > 1
+    notes = [note for recording in debrief.recordings for note in recording.notes]
+    of_all = set.intersection(*(set(each.notes) for each in debrief.flights)) if debrief.flights else set()
+    for number, flight in enumerate(debrief.flights, start=1):
+        # Two flights of one file may be told the same with other numbers: each says which it is.
+        notes += [
+            f"flight {number}: {note}" if several and note not in of_all else note for note in flight.notes
+        ]
+    return [sentence(note) for note in dict.fromkeys([*notes, *debrief.notes])]
 
 
 def short_title(element: ElementReport) -> str:

@@ -13,7 +13,8 @@ from chalkwing.cli import main
 from chalkwing.cli.text import print_debrief
 from chalkwing.debriefs import Debrief, ElementReport
 from chalkwing.maneuvers.vocabulary import UNITS as UNITS_OF_DEFINITIONS
-from chalkwing.words import MARKS, UNITS, WORDS, margin
+from chalkwing.views.table import table_of
+from chalkwing.words import MARKS, UNITS, WORDS, margin, noted
 
 
 def page(debrief: Debrief, width: int = 80, **options: object) -> str:
@@ -82,6 +83,24 @@ def test_recorded_values_stand_beside_derived_ones_and_below_on_a_narrow_page(pa
     assert f"{point.value:.1f} ({point.recorded:.1f})" in page(panel.debrief)
     assert f"({point.recorded:.1f})" in page(panel.debrief, 60)
     assert "In parentheses the nearest recorded row." in page(panel.debrief)
+
+
+def test_the_doubt_told_is_that_of_the_page_and_it_says_which(panel):
+    turn = panel.debrief.maneuvers[1]
+    altitude = next(each for each in turn.elements if each.id == "altitude")
+    shown = next(row for row in table_of(turn).rows if row.title.startswith("Altitude"))
+    # 1.96 sd to each side hold a normal value 95 times in 100 (any table of the normal distribution).
+    assert shown.doubt == f"±{1.96 * altitude.sd:.0f} ft"
+    assert f" {shown.doubt} " in page(panel.debrief)
+    assert "± is the 95 % range." in " ".join(page(panel.debrief).split())
+
+
+def test_notes_are_sentences_and_say_of_which_flight_they_are(panel):
+    flight = panel.debrief.flights[0]
+    two = tuple(replace(flight, notes=("no pitch", f"late by {k} s")) for k in (1, 2))
+    said = noted(replace(panel.debrief, flights=two, notes=("read twice.",)))
+    assert said[-4:] == ["No pitch.", "Flight 1: late by 1 s.", "Flight 2: late by 2 s.", "Read twice."]
+    assert "Flight" not in " ".join(noted(replace(panel.debrief, flights=two[:1])))
 
 
 def test_facts_can_be_left_out(panel):

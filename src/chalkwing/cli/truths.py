@@ -9,6 +9,7 @@ from chalkwing.debriefs import Debrief, ElementReport, ManeuverReport
 from chalkwing.refly.figures import FLOWN_WELL, FlownManeuver
 from chalkwing.refly.scenario import Lesson
 from chalkwing.refly.truth import TrueValue, true_values
+from chalkwing.words import SURE
 
 SAME = 0.5
 """Overlap (intersection over union) from which a found maneuver is taken for a flown one."""
@@ -70,8 +71,8 @@ class Compared:
             for value, element in self.pairs()
             if element.value is not None and element.sd
         ]
-        near = sum(each <= 2.0 for each in off)
-        yield f"Of {len(off)} values {near} lie within two sd of the truth (about 95 in 100 should)."
+        near = sum(each <= SURE for each in off)
+        yield f"Of {len(off)} values {near} lie within their ± of the truth (about 95 in 100 should)."
         wrong = [element.title for value, element in self.pairs() if contradicts(value, element)]
         yield f"Verdicts that contradict the truth: {len(wrong)}{': ' + '; '.join(wrong) if wrong else ''}."
         faults = [f"{true.kind.replace('_', ' ')}: {true.remark}" for true in self.maneuvers if true.faulty]

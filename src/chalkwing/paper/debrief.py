@@ -19,7 +19,6 @@ from chalkwing.drawing.maneuver import (
 )
 from chalkwing.drawing.palette import ON_PAPER
 from chalkwing.drawing.story import story_strip
-from chalkwing.drawing.strokes import DOUBT
 from chalkwing.paper.printing import printed
 from chalkwing.paper.size import A4, LETTER, PaperSize
 from chalkwing.trunk import Debriefed
@@ -95,7 +94,7 @@ def _lesson(debrief: Debrief, story: Story, sheet: Sheet) -> dict[str, object]:
         "who": story.people_said,
         "stall_speeds": list(stall_speeds_said(debrief)),
         "wind": [wind_said(row, story) for row in debrief.wind],
-        "notes": list(dict.fromkeys(_notes(debrief))),
+        "notes": words.noted(debrief),
     }
 
 
@@ -114,8 +113,8 @@ def wind_said(row: WindReport, story: Story) -> list[str]:
     return [
         f"{story.clock(row.start_s)} to {story.clock(row.end_s)}",
         f"about {words.number(round(row.altitude_ft, -2), 0)} ft",
-        f"from {row.from_deg_true:03.0f}° true ±{DOUBT * row.from_deg_true_sd:.0f}°",
-        f"{row.speed_kt:.0f} kt ±{DOUBT * row.speed_kt_sd:.1f}",
+        words.wind_from(row),
+        words.wind_speed(row),
     ]
 
 
@@ -125,12 +124,6 @@ def _when(debrief: Debrief) -> str:
         day = f", {recording.start_utc[:10]}" if recording.start_utc else ""
         said.append(f"{recording.source}{day}, {words.lasting(recording.duration_s)}")
     return "; ".join(said)
-
-
-def _notes(debrief: Debrief) -> list[str]:
-    notes = [note for recording in debrief.recordings for note in recording.notes]
-    notes += [note for flight in debrief.flights for note in flight.notes]
-    return [*notes, *debrief.notes]
 
 
 # --- One maneuver -------------------------------------------------------------------------------------------

@@ -8,7 +8,6 @@ from chalkwing import words
 from chalkwing.debriefs import Debrief, ManeuverReport, StallSpeedReport
 from chalkwing.units import POUND
 
-_SURE = 1.96
 _CONFIGURATIONS = {"clean": "flaps up", "flaps": "flaps out", "unknown": "flaps not recorded, taken as up"}
 
 
@@ -39,10 +38,10 @@ def _said(row: StallSpeedReport) -> str:
         pounds = words.number(row.at_mass_kg / POUND, 0)
         said += f"; the airplane sheet's {row.sheet_stall_speed_kcas:.0f} KCAS at {pounds} lb"
     if row.difference_kt is not None:
-        doubt = "" if row.difference_kt_sd is None else f" ±{_SURE * row.difference_kt_sd:.0f}"
+        doubt = "" if row.difference_kt_sd is None else f" ±{words.SURE * row.difference_kt_sd:.0f}"
         said += f", so {words.number(row.difference_kt, 0, signed=True)}{doubt} kt from it"
     return said
 
 
 def _speed(value: float, sd: float | None) -> str:
-    return f"{value:.0f}" if sd is None else f"{value:.0f} ±{_SURE * sd:.0f}"
+    return f"{value:.0f}" if sd is None else f"{value:.0f} ±{words.SURE * sd:.0f}"

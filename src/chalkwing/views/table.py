@@ -8,8 +8,6 @@ from dataclasses import dataclass
 from chalkwing import words
 from chalkwing.debriefs import ElementReport, ManeuverReport, Verdict
 
-_SURE = 1.96
-"""Standard deviations of a band that holds the truth 95 times in 100."""
 _STANDS_IN = " stands in: "
 _CANNOT_TELL = words.WORDS["cannot_tell"]
 
@@ -207,14 +205,14 @@ def doubt_matters(element: ElementReport) -> bool:
     inside = words.margin(element)
     if element.verdict == "cannot_tell":
         return element.value is not None
-    return inside is not None and element.sd is not None and abs(inside) < _SURE * element.sd
+    return inside is not None and element.sd is not None and abs(inside) < words.SURE * element.sd
 
 
 def _doubt(element: ElementReport) -> str:
     if element.sd is None or element.value is None or element.unit == "seen":
         return ""
     suffix, decimals = words.UNITS[element.unit]
-    return f"±{words.number(_SURE * element.sd, max(decimals, 0))}{suffix}"
+    return f"±{words.number(words.SURE * element.sd, max(decimals, 0))}{suffix}"
 
 
 def _told(element: ElementReport) -> str:

@@ -100,8 +100,7 @@ def _day(debrief: Debrief, start: str | None) -> str:
 def _wind(debrief: Debrief, story: Story) -> list[str]:
     return [
         f"{story.clock(row.start_s)} to {story.clock(row.end_s)}, about "
-        f"{words.number(round(row.altitude_ft, -2), 0)} ft: from {row.from_deg_true:03.0f}° true "
-        f"±{2.0 * row.from_deg_true_sd:.0f}° at {row.speed_kt:.0f} kt ±{2.0 * row.speed_kt_sd:.1f}"
+        f"{words.number(round(row.altitude_ft, -2), 0)} ft: {words.wind_from(row)} at {words.wind_speed(row)}"
         for row in debrief.wind
     ]
 

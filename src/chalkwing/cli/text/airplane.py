@@ -10,7 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from chalkwing.airplane.report import TITLES, GivenNumber, ModelNumber, SheetReport, lowered
-from chalkwing.words import listed, number
+from chalkwing.words import DOUBT_SAID, SURE, listed, number
 
 _INDENT = 3
 _WIDE = 76
@@ -82,7 +82,8 @@ def print_sheet(console: Console, told: SheetReport) -> None:
     _section(console, "Given by the sheet", [_under(_given_table(told.numbers))])
     _section(console, "Speeds at mass, KCAS", [_under(_speed_table(told))])
     _section(console, "Handbook beside model", [_under(_handbook_table(told, wide=console.width >= _WIDE))])
-    _section(console, "The model", [_under(_model_table(told.model, wide=console.width >= _WIDE))])
+    model = _model_table(told.model, wide=console.width >= _WIDE)
+    _section(console, "The model", [_under(model), _under(DOUBT_SAID)])
     _section(console, "What is not known well", [_under(each) for each in _doubts(told)])
     _section(console, "Notes", [_under(each) for each in told.notes])
     _section(console, "Sources", [_under(each) for each in told.sources])
@@ -183,12 +184,12 @@ def _model_table(numbers: Sequence[ModelNumber], *, wide: bool) -> Table:
         suffix, decimals = _UNITS[each.unit]
         before = ""
         if each.believed is not None and each.believed_sd is not None:
-            before = f"{number(each.believed, decimals)} ±{number(each.believed_sd, decimals)}"
+            before = f"{number(each.believed, decimals)} ±{number(SURE * each.believed_sd, decimals)}"
         origin = "poorly known" if each.poorly_determined and each.origin == "fitted" else each.origin
         table.add_row(
             f"{each.title}{f', {suffix}' if suffix else ''}",
             number(each.value, decimals),
-            number(each.sd, decimals) if each.sd else "",
+            number(SURE * each.sd, decimals) if each.sd else "",
             *((before,) if wide else ()),
             origin,
         )

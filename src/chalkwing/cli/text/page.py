@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 from rich.console import Console
 from rich.padding import Padding
@@ -12,7 +12,7 @@ from rich.text import Text
 from chalkwing import words
 from chalkwing.cli.text.maneuver import INDENT, Truth, print_maneuver
 from chalkwing.cli.text.story import correction_lines, in_zone, story_table, unfit_lines
-from chalkwing.debriefs import Debrief, ManeuverReport, RecordingReport, StallSpeedReport, WindReport
+from chalkwing.debriefs import Debrief, ManeuverReport, RecordingReport, WindReport
 
 MOST_WINDS = 6
 """Stretches of wind shown on a page."""
@@ -57,7 +57,7 @@ def _print_head(console: Console, debrief: Debrief, start: str | None, zone: str
     for recording in debrief.recordings:
         console.print(Text(f"Debrief of {recording.source}", style="bold"))
         console.print(_under(_recorded(recording, zone)))
-    _print_entry(console, "What this recording can decide", debrief.decides)
+    _print_entry(console, "What this recording can decide", f"{debrief.decides} {words.DOUBT_SAID}")
     _print_entry(console, "Held against", f"{debrief.standard_title}.")
     _print_entry(
         console,
@@ -72,12 +72,10 @@ def _print_head(console: Console, debrief: Debrief, start: str | None, zone: str
         _print_entry(console, "Corrections that fit nothing here any more", "\n".join(unfit))
     _print_entry(console, "Wind found", "\n".join(_wind_lines(debrief, start)))
     if debrief.stall_speeds:
-        _print_entry(console, "Stall speed of the day", "\n".join(map(_stall_line, debrief.stall_speeds)))
-    notes = [note for recording in debrief.recordings for note in recording.notes]
-    notes += [note for flight in debrief.flights for note in flight.notes]
-    notes += debrief.notes
+        _print_entry(console, "Stall speed of the day", "\n".join(_stall_lines(debrief)))
+    notes = words.noted(debrief)
     if notes:
-        _print_entry(console, "Noted while reading", "\n".join(dict.fromkeys(notes)))
+        _print_entry(console, "Noted while reading", "\n".join(notes))
     console.print()
 
 
@@ -128,25 +126,17 @@ def _overlaps(row: WindReport, maneuver: ManeuverReport) -> bool:
 def _wind_line(row: WindReport, start: str | None) -> str:
     return (
         f"{words.clock(start, row.start_s)} to {words.clock(start, row.end_s)}, about "
-        f"{words.number(round(row.altitude_ft, -2), 0)} ft: from {row.from_deg_true:03.0f}° true "
-        f"±{row.from_deg_true_sd:.0f}° at {row.speed_kt:.0f} ±{row.speed_kt_sd:.1f} kt"
+        f"{words.number(round(row.altitude_ft, -2), 0)} ft: {words.wind_from(row)} at {words.wind_speed(row)}"
     )
 
 
-_CONFIGURATIONS = {"clean": "Flaps up", "flaps": "Flaps out", "unknown": "Flaps not recorded"}
+def _stall_lines(debrief: Debrief) -> Iterator[str]:
+    """The same words as on the page and the print, each with how far it can be trusted."""
+    # The room of the views loads what draws; only a flight with stalls waits for it.
+    from chalkwing.views.stall_speed import stall_speeds_said
 
-
-def _stall_line(row: StallSpeedReport) -> str:
-    said = f"{_CONFIGURATIONS[row.configuration]}: "
-    if row.stall_speed_kcas is None:
-        said += f"below {row.slowest_flown_kcas:.0f} ±{row.slowest_flown_kcas_sd:.1f} KCAS"
-    else:
-        said += f"{row.stall_speed_kcas:.1f} ±{row.stall_speed_kcas_sd:.1f} KCAS"
-    if row.sheet_stall_speed_kcas is not None:
-        said += f"; the sheet's at {row.at_mass_kg:.0f} kg is {row.sheet_stall_speed_kcas:.1f}"
-    if row.difference_kt is not None:
-        said += f", {row.difference_kt:+.1f} ±{row.difference_kt_sd:.1f} kt from it"
-    return f"{said}. {row.note[0].upper()}{row.note[1:]}."
+    for said, row in zip(stall_speeds_said(debrief), debrief.stall_speeds, strict=True):
+        yield f"{said} {words.sentence(row.note)}"
 
 
 def _print_entry(console: Console, title: str, said: str) -> None:
