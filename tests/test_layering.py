@@ -10,7 +10,7 @@ import pytest
 SOURCE = Path(__file__).parent.parent / "src" / "chalkwing"
 
 FLOORS: tuple[tuple[str, ...], ...] = (
-    ("errors", "units", "unit_text", "compiled", "ahead", "files"),
+    ("errors", "units", "unit_text", "compiled", "ahead", "files", "toml_files"),
     ("air", "earth"),
     ("conditions",),
     ("dynamics",),

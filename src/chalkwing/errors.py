@@ -3,12 +3,13 @@
 ChalkwingError              what was wrong, where, and what to do next
 ├── UnreadableRecording     the file is not a recording that can be used
 ├── UndecidedRecording      readable, but it cannot bear what was asked (no position, too few rows)
-├── FaultyDefinition        a maneuver, standard or overlay file has faults (all listed at once)
-├── FaultySheet             an airplane sheet has faults (all listed at once)
-├── FaultyColumnMap      a user's column map has faults (all listed at once)
-├── FaultyCorrections       a file of corrections has faults (all listed at once)
+├── FaultyFile              a file has faults, all listed at once:
+│   ├── FaultyDefinition    a maneuver, standard or overlay
+│   ├── FaultySheet         an airplane sheet
+│   ├── FaultyColumnMap     a user's column map
+│   ├── FaultyCorrections   corrections
+│   └── FaultyPlan          conditions, school texts, a morning's lessons or a course
 ├── UnfitCorrection         a correction that fits nothing in this recording, or cannot stand beside another
-├── FaultyPlan              a file of conditions, school texts or a morning has faults (all listed)
 ├── UnreadableReport        a weather report that cannot be read as a METAR
 ├── UnfitAirplane           a maneuver that this airplane is not flown in
 ├── OutsideModel            the physics asked for has no solution, or lies outside the model
@@ -53,7 +54,7 @@ class Fault:
         return f"{self.path}: {self.message}"
 
 
-class _FaultyFile(ChalkwingError):
+class FaultyFile(ChalkwingError):
     """A file with one or more faults, all of which are reported together."""
 
     def __init__(self, *, where: str, faults: Sequence[Fault], next_step: str | None = None) -> None:
@@ -71,19 +72,19 @@ class UndecidedRecording(ChalkwingError):
     """The file could be read, but what it holds cannot bear what was asked of it."""
 
 
-class FaultyDefinition(_FaultyFile):
+class FaultyDefinition(FaultyFile):
     """A maneuver definition, standard or overlay does not follow its schema."""
 
 
-class FaultySheet(_FaultyFile):
+class FaultySheet(FaultyFile):
     """An airplane sheet does not follow its schema or contradicts itself."""
 
 
-class FaultyColumnMap(_FaultyFile):
+class FaultyColumnMap(FaultyFile):
     """A user's column map does not follow its schema or names what the log does not have."""
 
 
-class FaultyCorrections(_FaultyFile):
+class FaultyCorrections(FaultyFile):
     """A file of corrections, or one given on the command line, does not follow its schema."""
 
 
@@ -101,8 +102,8 @@ class UnfitCorrection(ChalkwingError):
         super().__init__(what, where=where, next_step=next_step)
 
 
-class FaultyPlan(_FaultyFile):
-    """A file with conditions, a school's texts or a morning's lessons does not follow its schema."""
+class FaultyPlan(FaultyFile):
+    """A file of conditions, school texts, a morning's lessons or a course does not follow its schema."""
 
 
 class UnreadableReport(ChalkwingError):

@@ -15,9 +15,10 @@ from chalkwing.drawing.palette import ON_PAPER
 from chalkwing.drawing.story import story_strip
 from chalkwing.errors import FaultyDefinition
 from chalkwing.maneuvers import definition
-from chalkwing.maneuvers.reading import definition_from, parse_toml
+from chalkwing.maneuvers.reading import definition_from
 from chalkwing.paper import debrief_pdf
 from chalkwing.paper.page import maneuver_body
+from chalkwing.toml_files import read_toml
 from chalkwing.trunk import Debriefed
 from chalkwing.views import views_of
 from chalkwing.views.stall_speed import stall_speeds_said
@@ -85,7 +86,9 @@ def test_every_stall_leads_with_what_an_instructor_asks_first(kind: str) -> None
 
 
 def test_a_leading_fact_that_does_not_exist_is_refused_with_its_name() -> None:
-    tables = parse_toml(Path(maneuvers.__file__).parent / "definitions" / "power_off_stall.toml")
+    tables = read_toml(
+        Path(maneuvers.__file__).parent / "definitions" / "power_off_stall.toml", FaultyDefinition
+    )
     tables["leading_facts"] = ["height_lost", "hight_lost"]
     with pytest.raises(FaultyDefinition) as refused:
         definition_from(tables, where="school.toml")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import cast
@@ -12,7 +11,8 @@ from chalkwing.airplane.checks import check_sense
 from chalkwing.airplane.quantities import FIGURES, KEYS, ROWS, WORDS
 from chalkwing.airplane.reading import Reader
 from chalkwing.airplane.sheet import AirplaneSheet
-from chalkwing.errors import Fault, FaultySheet, UnknownName
+from chalkwing.errors import FaultySheet, UnknownName
+from chalkwing.toml_files import read_toml
 
 SCHEMA = 1
 _SHEETS = Path(__file__).parent / "sheets"
@@ -53,17 +53,7 @@ def load_sheet(path_or_name: str | Path) -> AirplaneSheet:
 
 def read_sheet(path: Path) -> AirplaneSheet:
     """The airplane sheet in the file at ``path``; raises FaultySheet."""
-    try:
-        tables = tomllib.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        message = f"cannot be read: {error.strerror}"
-    except UnicodeDecodeError as error:
-        message = f"is not UTF-8 text (byte {error.start})"
-    except tomllib.TOMLDecodeError as error:
-        message = f"is not TOML: {error}"
-    else:
-        return sheet_from(tables, name=path.stem, where=path.name)
-    raise FaultySheet(where=path.name, faults=[Fault("file", message)])
+    return sheet_from(read_toml(path, FaultySheet), name=path.stem, where=path.name)
 
 
 def sheet_from(tables: Mapping[str, object], *, name: str, where: str) -> AirplaneSheet:

@@ -6,7 +6,6 @@ a school's overlay is (`chalkwing.maneuvers.standards`); the document that such 
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -21,6 +20,7 @@ from chalkwing.errors import BookTrouble, Fault, FaultyPlan
 from chalkwing.maneuvers import Definition, Standard, definitions
 from chalkwing.maneuvers.fields import Fields
 from chalkwing.maneuvers.standards import overlay_from
+from chalkwing.toml_files import parse_toml
 
 SCHEMA = 1
 PLAIN = Path(__file__).parent / "courses" / "plain.toml"
@@ -141,10 +141,7 @@ def read_course(path: Path) -> Course:
 
 def course_from(text: str, *, where: str) -> Course:
     """The course in the words of a file."""
-    try:
-        tables = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise FaultyPlan(where=where, faults=[Fault("file", f"is not TOML: {error}")]) from None
+    tables = parse_toml(text, FaultyPlan, where=where)
     faults: list[Fault] = []
     fields = Fields(tables, path="", faults=faults)
     if fields.whole("schema") != SCHEMA:

@@ -6,10 +6,10 @@ from pathlib import Path
 from typing import NamedTuple
 
 from chalkwing.air import standard_temperature
-from chalkwing.briefing.school import parse_plan
 from chalkwing.conditions import Conditions, WindLevel, from_metar
 from chalkwing.errors import ChalkwingError, Fault, FaultyPlan
 from chalkwing.maneuvers.fields import Fields
+from chalkwing.toml_files import read_toml
 from chalkwing.units import (
     DEGREE,
     FOOT,
@@ -38,7 +38,7 @@ def read_conditions(path: Path) -> Conditions:
     FaultyPlan
         Listing every fault of the file.
     """
-    return conditions_from(parse_plan(path), where=path.name)
+    return conditions_from(read_toml(path, FaultyPlan), where=path.name)
 
 
 def conditions_from(tables: object, *, where: str) -> Conditions:

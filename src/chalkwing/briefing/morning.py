@@ -12,10 +12,11 @@ from chalkwing.airplane import AirplaneSheet, load_sheet
 from chalkwing.briefing.day import read_day
 from chalkwing.briefing.planning import brief, briefable
 from chalkwing.briefing.report import Briefing, Lesson
-from chalkwing.briefing.school import School, parse_plan
+from chalkwing.briefing.school import School
 from chalkwing.conditions import Conditions
 from chalkwing.errors import ChalkwingError, Fault, FaultyPlan
 from chalkwing.maneuvers.fields import Fields
+from chalkwing.toml_files import read_toml
 from chalkwing.units import DEGREE, FOOT, KNOT, POUND
 
 SCHEMA = 1
@@ -67,7 +68,7 @@ def read_morning(path: Path) -> Morning:
     """
     if path.suffix.lower() == ".csv":
         return _from_rows(_rows(path), where=path.name, folder=path.parent)
-    return morning_from(parse_plan(path), where=path.name, folder=path.parent)
+    return morning_from(read_toml(path, FaultyPlan), where=path.name, folder=path.parent)
 
 
 def brief_morning(

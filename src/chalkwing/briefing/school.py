@@ -5,7 +5,6 @@ One generic file of ours comes with it. ``docs/school_file.md`` explains every k
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache
@@ -15,6 +14,7 @@ from chalkwing.briefing.fleet import Fleet, read_fleet
 from chalkwing.briefing.report import SchoolTexts
 from chalkwing.errors import Fault, FaultyPlan
 from chalkwing.maneuvers.fields import Fields
+from chalkwing.toml_files import read_toml
 from chalkwing.units import FOOT
 
 SCHEMA = 1
@@ -79,20 +79,7 @@ def generic_school() -> School:
 
 def read_school(path: Path) -> School:
     """The school in a TOML file; raises `FaultyPlan` with all faults of the file."""
-    return school_from(parse_plan(path), where=path.name, folder=path.parent)
-
-
-def parse_plan(path: Path) -> dict[str, object]:
-    """The tables of a TOML file; refuses one that cannot be read or is no TOML."""
-    try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        said = f"cannot be read: {error.strerror}"
-    except UnicodeDecodeError as error:
-        said = f"is not UTF-8 text (byte {error.start})"
-    except tomllib.TOMLDecodeError as error:
-        said = f"is not TOML: {error}"
-    raise FaultyPlan(where=path.name, faults=[Fault("file", said)])
+    return school_from(read_toml(path, FaultyPlan), where=path.name, folder=path.parent)
 
 
 def school_from(tables: object, *, where: str, folder: Path = Path()) -> School:

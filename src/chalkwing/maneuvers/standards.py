@@ -8,8 +8,8 @@ from pathlib import Path
 
 from chalkwing.errors import Fault, FaultyDefinition
 from chalkwing.maneuvers.fields import Fields
-from chalkwing.maneuvers.reading import parse_toml
 from chalkwing.maneuvers.schema import Definition, LimitKey, Measure
+from chalkwing.toml_files import read_toml
 
 SCHEMA = 1
 Band = tuple[float | None, float | None]
@@ -102,7 +102,7 @@ class Standard:
 
 def read_standard(path: Path) -> Standard:
     """The standard in the file at ``path``; refuses a faulty file with all its faults."""
-    return standard_from(parse_toml(path), where=path.name)
+    return standard_from(read_toml(path, FaultyDefinition), where=path.name)
 
 
 def standard_from(tables: object, *, where: str) -> Standard:
@@ -157,7 +157,7 @@ def overlay(standard: Standard, path: Path, definitions: Iterable[Definition]) -
     A school may tighten or loosen a published limit or set one on a fact; its document is then the school's
     name. Raises `FaultyDefinition` with all faults: unknown maneuvers, elements, keys and impossible bands.
     """
-    return overlay_from(parse_toml(path), standard, definitions, where=path.name)
+    return overlay_from(read_toml(path, FaultyDefinition), standard, definitions, where=path.name)
 
 
 def overlay_from(

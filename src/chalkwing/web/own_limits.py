@@ -6,15 +6,15 @@ which it is, its content says. A file that was handed in once can be chosen agai
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from chalkwing.book import ledger
-from chalkwing.errors import ChalkwingError, Fault, FaultyDefinition, RefusedRequest
+from chalkwing.errors import ChalkwingError, FaultyDefinition, RefusedRequest
 from chalkwing.maneuvers import Standard, definitions, standards
 from chalkwing.maneuvers.standards import overlay_from, standard_from
+from chalkwing.toml_files import parse_toml
 from chalkwing.web.shelf import shown_name, write_whole
 
 LONGEST_FILE = 60_000
@@ -68,10 +68,7 @@ class LimitsKept:
         return found[name]
 
     def _read(self, text: str, *, where: str, path: Path) -> OwnLimits:
-        try:
-            tables = tomllib.loads(text)
-        except tomllib.TOMLDecodeError as error:
-            raise FaultyDefinition(where=where, faults=[Fault("file", f"is not TOML: {error}")]) from None
+        tables = parse_toml(text, FaultyDefinition, where=where)
         if "school" in tables:
             overlay_from(tables, _any_standard(), definitions().values(), where=where)
             return OwnLimits(path.stem, f"{tables['school']}, {tables['edition']}", True, path)

@@ -1,0 +1,29 @@
+"""TOML files: their tables, or a refusal that says what is wrong and where."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+from chalkwing.errors import Fault, FaultyFile
+
+
+def read_toml(path: Path, refusal: type[FaultyFile]) -> dict[str, object]:
+    """The tables of the file at ``path``; a ``refusal`` of one that cannot be read or is no TOML."""
+    try:
+        text = path.read_text(encoding="utf-8")
+    except OSError as error:
+        fault = Fault("file", f"cannot be read: {error.strerror}")
+    except UnicodeDecodeError as error:
+        fault = Fault("file", f"is not UTF-8 text (byte {error.start})")
+    else:
+        return parse_toml(text, refusal, where=path.name)
+    raise refusal(where=path.name, faults=[fault])
+
+
+def parse_toml(text: str, refusal: type[FaultyFile], *, where: str) -> dict[str, object]:
+    """The tables of a TOML text; ``where`` names its source in the ``refusal`` of what is no TOML."""
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise refusal(where=where, faults=[Fault("file", f"is not TOML: {error}")]) from None
