@@ -2,37 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from chalkwing.cli.brief_values import Assignment, Measured, Setting, Variation, Wind
+from chalkwing.cli.brief_day import day_given, day_options
+from chalkwing.cli.brief_values import Assignment, Measured
 from chalkwing.cli.files import refuse_unwritable
 from chalkwing.cli.options import standard_options
 from chalkwing.cli.progress import shown_progress
-from chalkwing.cli.refusal import Refused
 from chalkwing.files import whole_file
 
 if TYPE_CHECKING:
     from chalkwing.briefing import Briefing
-    from chalkwing.conditions import Conditions, WindLevel
 
 _FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 _FEET = Measured("length", bare="ft")
-_DAY_OPTIONS: tuple[str, ...] = (
-    "metar",
-    "elevation",
-    "terrain",
-    "altimeter",
-    "temperature",
-    "isa_deviation",
-    "wind",
-    "ceiling",
-    "visibility",
-    "variation",
-)
 _ONE_CARD: tuple[str, ...] = (
     "airplane",
     "mass",
@@ -57,39 +43,7 @@ _ONE_CARD: tuple[str, ...] = (
 @click.option(
     "--mass", type=Measured("mass"), metavar="MASS", help="Such as 2300lb or 1040kg; else the sheet's."
 )
-@click.option(
-    "--conditions", type=_FILE, metavar="FILE.toml", help="The day from a file; options override it."
-)
-@click.option("--metar", metavar="TEXT", help="The day from a METAR in quotes; give --elevation with it.")
-@click.option("--elevation", type=_FEET, metavar="FT", help="Of the field.")
-@click.option("--terrain", type=_FEET, metavar="FT", help="Elevation of the highest ground under the area.")
-@click.option(
-    "--altimeter", type=Setting(), metavar="QNH", help="Altimeter setting: 30.12 (inHg) or 1018 (hPa)."
-)
-@click.option("--temperature", type=float, metavar="C", help="Degrees Celsius at the field.")
-@click.option(
-    "--isa-deviation", type=float, metavar="C", help="Instead: warmer (+) or colder (-) than standard."
-)
-@click.option(
-    "--wind",
-    type=Wind(),
-    multiple=True,
-    metavar="DIR/KT[@FT]",
-    help="Wind FROM, degrees true/knots, such as 270/15; more levels each with its altitude: 250/25@3000.",
-)
-@click.option(
-    "--ceiling", type=_FEET, metavar="FT", help="Height of the lowest broken layer above the field."
-)
-@click.option("--visibility", type=Measured("visibility"), metavar="VIS", help="Such as 6sm or 9km.")
-@click.option(
-    "--airspace",
-    type=click.Choice(list("BCDEG")),
-    default="E",
-    show_default=True,
-    help="Its class, for the distances from cloud of 14 CFR 91.155.",
-)
-@click.option("--night", is_flag=True, help="For the same.")
-@click.option("--variation", type=Variation(), metavar="DEG", help="Magnetic variation, such as 4W or 12E.")
+@day_options
 @click.option(
     "--line", type=click.FloatRange(0, 360), metavar="HEADING", help="Entry heading along the line, magnetic."
 )
@@ -240,7 +194,7 @@ def _each(maneuvers: tuple[str, ...], options: dict[str, Any]) -> tuple[Briefing
         return None if options[name] is None else options[name] * DEGREE
 
     lesson = Lesson(*(options[name] for name in ("student", "instructor", "registration", "date")))
-    day = _day(options)
+    day = day_given(options)
     return tuple(
         plan(
             _kind(name),
@@ -271,7 +225,7 @@ def _morning(path: Path, options: dict[str, Any]) -> tuple[Briefing, ...]:
     from chalkwing.briefing import brief_morning, read_morning, read_school
 
     morning = read_morning(path)
-    day = _day(options, base=morning.day)
+    day = day_given(options, base=morning.day)
     school = read_school(options["school"]) if options["school"] is not None else None
     return brief_morning(
         morning,
@@ -287,87 +241,6 @@ def _morning(path: Path, options: dict[str, Any]) -> tuple[Briefing, ...]:
 def _kind(name: str) -> str:
     """``Lazy-Eight`` is lazy_eight: only the letters matter."""
     return name.strip().lower().replace("-", "_").replace(" ", "_")
-
-
-# --- The day ------------------------------------------------------------------------------------------------
-
-
-def _day(options: dict[str, Any], *, base: Conditions | None = None) -> Conditions | None:
-    """The day from a file or a METAR, single options laid over it; None where nothing was given."""
-    from chalkwing.briefing import read_conditions
-    from chalkwing.conditions import Conditions
-
-    given = any(options[name] not in (None, ()) for name in _DAY_OPTIONS)
-    if options["conditions"] is not None:
-        if options["metar"] is not None:
-            raise Refused("--metar and --conditions both tell the day: give one of them.")
-        base = read_conditions(options["conditions"])
-    if not given:
-        return base
-    if options["metar"] is not None:
-        base = _reported(options, base)
-    return _overridden(base or Conditions(), options)
-
-
-def _reported(options: dict[str, Any], base: Conditions | None) -> Conditions:
-    from chalkwing.conditions import from_metar
-    from chalkwing.units import DEGREE
-
-    elevation: float | None = options["elevation"]
-    if elevation is None:
-        if base is None:
-            raise Refused("--metar: the report does not hold the field's elevation. Add --elevation FT.")
-        elevation = base.elevation
-    # Winds with altitudes stand beside the reported one; a wind without stands in its place.
-    beside = all(altitude is not None for _, _, altitude in options["wind"])
-    return from_metar(
-        options["metar"],
-        elevation=elevation,
-        magnetic_variation=(options["variation"] or 0.0) * DEGREE,
-        winds=tuple(_levels(options, elevation)),
-        surface_wind=beside,
-    )
-
-
-def _levels(options: dict[str, Any], elevation: float) -> list[WindLevel]:
-    from chalkwing.conditions import WindLevel
-    from chalkwing.units import DEGREE, FOOT, KNOT
-
-    if len(options["wind"]) > 1 and any(altitude is None for _, _, altitude in options["wind"]):
-        raise Refused("--wind: several winds need an altitude each, such as 250/25@3000.")
-    return [
-        WindLevel(elevation if feet is None else feet * FOOT, (degrees % 360.0) * DEGREE, knots * KNOT)
-        for degrees, knots, feet in options["wind"]
-    ]
-
-
-def _overridden(day: Conditions, options: dict[str, Any]) -> Conditions:
-    from chalkwing.conditions import Conditions
-    from chalkwing.units import DEGREE, ZERO_CELSIUS
-
-    if options["temperature"] is not None and options["isa_deviation"] is not None:
-        raise Refused("--temperature and --isa-deviation say the same in two ways: give one.")
-    changes: dict[str, Any] = {}
-    for name, option in (("elevation", "elevation"), ("altimeter_setting", "altimeter")):
-        if options[option] is not None:
-            changes[name] = options[option]
-    if options["isa_deviation"] is not None:
-        changes["isa_deviation"] = options["isa_deviation"]
-    if options["variation"] is not None:
-        changes["magnetic_variation"] = options["variation"] * DEGREE
-    day = replace(day, **changes)
-    if options["wind"] and options["metar"] is None:
-        day = replace(day, winds=tuple(_levels(options, day.elevation)))
-    if options["temperature"] is not None:
-        warm = Conditions.with_temperature(
-            temperature=options["temperature"] + ZERO_CELSIUS,
-            elevation=day.elevation,
-            altimeter_setting=day.altimeter_setting,
-        )
-        day = replace(day, isa_deviation=warm.isa_deviation)
-    return day.completed(
-        terrain_elevation=options["terrain"], ceiling=options["ceiling"], visibility=options["visibility"]
-    )
 
 
 # --- Out ----------------------------------------------------------------------------------------------------
