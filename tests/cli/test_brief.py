@@ -239,3 +239,43 @@ def test_examples_in_the_help_work(tmp_path, monkeypatch) -> None:
     done = run(*["brief", "lazy_eight", "--airplane", "four-seat-160", "--wind", "270/15", "--line", "340"])
     assert done.exit_code == 0, done.output
     assert not list(Path().iterdir())
+
+
+# --- Slips of the pen ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        (("--temperature", "99"), "'99' lies outside −60 to 60 °C."),
+        (("--temperature", "warm"), "'warm' is no number; write it in °C, without the unit."),
+        (("--elevation", "99999"), "'99999' lies outside −1500 to 30000 ft."),
+        (("--mass", "9lb"), "'9lb' lies outside 500 to 13000 lb."),
+        # 9,000 lb are within what can be typed, and too much for 160 hp.
+        (("--mass", "9000lb"), "cannot hold level flight here at 9,000 lb."),
+        (("--entry-speed", "-5"), "'-5' lies outside 20 to 400 kt."),
+        # The rooms refuse these in radians and meters.
+        (("--max-bank", "60"), "bank of 60° lies outside 15 to 45°."),
+        (("--floor", "20000"), "floor of 20,000 ft lies outside 0 to 16,404 ft."),
+    ],
+)
+def test_a_slip_is_told_in_the_pilots_units(typed, said) -> None:
+    done = run("brief", "chandelle", "--airplane", "four-seat-160", *typed)
+    assert done.exit_code == 2
+    assert said in done.stderr
+    assert " rad" not in done.stderr
+    assert " m " not in done.stderr
+    assert " kg" not in done.stderr
+
+
+def test_no_plan_begins_above_the_never_exceed_speed() -> None:
+    # The built-in sheet: never_exceed_speed_kcas = 158.
+    done = run("brief", "chandelle", "--airplane", "four-seat-160", "--entry-speed", "159")
+    assert done.exit_code == 2
+    assert "159 KCAS: the sheet of four-seat-160 has VNE at 158 KCAS." in done.stderr
+
+
+def test_what_is_to_be_minded_stands_before_the_numbers() -> None:
+    said = run("brief", "chandelle", "--airplane", "four-seat-160", "--mass", "2500lb").stdout
+    caution = said.index("2,500 lb beside the largest mass of 2,400 lb")
+    assert said.index("Mind") < caution < said.index("What to expect")

@@ -28,6 +28,22 @@ def test_a_missing_file(tmp_path):
     assert "does not exist" in refused(["debrief", str(tmp_path / "gone.csv")])
 
 
+@pytest.mark.parametrize(
+    ("option", "typed", "said"),
+    [
+        ("--assigned-altitude", "-99999", "outside −1500 to 30000 ft"),
+        ("--assigned-altitude", "high", "no number; write it in ft"),
+        ("--assigned-airspeed", "1000", "outside 20 to 400 kt"),
+        ("--assigned-heading", "400", "outside 0 to 360 °"),
+        ("--assigned-bank", "0", "outside 1 to 90 °"),
+        ("--mass", "3lb", "outside 500 to 13000 lb"),
+        ("--terrain", "90000", "outside −1500 to 30000 ft"),
+    ],
+)
+def test_what_nobody_can_have_assigned_is_not_held_against_a_flight(panel, option, typed, said):
+    assert said in refused(["debrief", str(panel.path), option, typed])
+
+
 def test_no_file_at_all():
     assert "FILE" in refused(["debrief"])
 

@@ -17,7 +17,7 @@ from chalkwing.briefing.limits import limit_reports
 from chalkwing.briefing.report import Briefing, Lesson
 from chalkwing.briefing.school import School, generic_school, read_school
 from chalkwing.conditions import Conditions
-from chalkwing.errors import UnknownName
+from chalkwing.errors import OutsideModel, UnknownName
 from chalkwing.maneuvers import Definition, definitions
 from chalkwing.maneuvers import standard as standard_for
 from chalkwing.reference import Reference, solvable, solve
@@ -25,7 +25,7 @@ from chalkwing.reference.floor import Floor, Floors, floor_plan
 from chalkwing.reference.reference import Direction
 from chalkwing.reference.registry import settings_of
 from chalkwing.reference.situation import DEFAULT_HEIGHT
-from chalkwing.units import DEGREE, FOOT, POUND, require_within
+from chalkwing.units import DEGREE, FOOT, POUND, mps_to_kt, require_within
 
 _MEANT: Mapping[str, tuple[str, ...]] = {
     "maximum_bank": ("maximum_bank", "bank"),
@@ -132,6 +132,7 @@ def briefed(
     sheet = airplane if isinstance(airplane, AirplaneSheet) else load_sheet(airplane)
     day = _day(conditions)
     texts = _school(school)
+    _refuse_beyond_the_manual(sheet, entry_speed)
     above = _floor(kind, texts, sheet.engines, solo=solo, given=floor)
     held_to = standard_for(standard, school=overlay, folders=folders)
     asked = {"maximum_bank": maximum_bank, "nose_up": nose_up, "entry_speed": entry_speed, **settings}
@@ -205,6 +206,17 @@ def briefable(folders: Iterable[Path] = ()) -> tuple[str, ...]:
 def _refuse_unknown(kind: str, defined: Definition | None, folders: tuple[Path, ...]) -> None:
     if kind not in briefable(folders):
         raise UnknownName(kind="maneuver that can be briefed", name=kind, known=briefable(folders))
+
+
+def _refuse_beyond_the_manual(sheet: AirplaneSheet, entry_speed: float | None) -> None:
+    """No plan begins above VNE: unlike nearness to a limit that is a slip of the pen."""
+    limit = sheet.never_exceed_speed
+    if entry_speed is not None and limit is not None and entry_speed > limit:
+        raise OutsideModel(
+            f"entry speed of {mps_to_kt(entry_speed):.0f} KCAS: the sheet of {sheet.name} has VNE at "
+            f"{mps_to_kt(limit):.0f} KCAS.",
+            next_step="Give a lower entry speed, or leave it out for the usual one.",
+        )
 
 
 def _day(conditions: Conditions | Path | None) -> Conditions:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from chalkwing.cli.brief_day import day_given, day_options
-from chalkwing.cli.brief_values import Assignment, Measured
+from chalkwing.cli.brief_values import ALTITUDE_FT, MASS_LB, SPEED_KT, Assignment, Measured
 from chalkwing.cli.files import refuse_unwritable
 from chalkwing.cli.options import standard_options
 from chalkwing.cli.progress import shown_progress
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 _FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 _FEET = Measured("length", bare="ft")
+_ALTITUDE = Measured("length", bare="ft", within=ALTITUDE_FT)
 _ONE_CARD: tuple[str, ...] = (
     "airplane",
     "mass",
@@ -41,7 +42,10 @@ _ONE_CARD: tuple[str, ...] = (
     "--airplane", metavar="SHEET", help="Airplane sheet: a TOML file, or the name of a built-in one."
 )
 @click.option(
-    "--mass", type=Measured("mass"), metavar="MASS", help="Such as 2300lb or 1040kg; else the sheet's."
+    "--mass",
+    type=Measured("mass", within=MASS_LB),
+    metavar="MASS",
+    help="Such as 2300lb or 1040kg; else the sheet's.",
 )
 @day_options
 @click.option(
@@ -55,11 +59,14 @@ _ONE_CARD: tuple[str, ...] = (
     help="Of the first turn.",
 )
 @click.option(
-    "--entry-altitude", type=_FEET, metavar="FT", help="As the altimeter shows it; else found from the floor."
+    "--entry-altitude",
+    type=_ALTITUDE,
+    metavar="FT",
+    help="As the altimeter shows it; else found from the floor.",
 )
 @click.option(
     "--entry-speed",
-    type=Measured("speed", bare="kt"),
+    type=Measured("speed", bare="kt", within=SPEED_KT),
     metavar="KT",
     help="Calibrated; else VA or as the maneuver asks.",
 )

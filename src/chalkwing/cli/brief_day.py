@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from chalkwing.cli.brief_values import Measured, Setting, Variation, Wind
+from chalkwing.cli.brief_values import ALTITUDE_FT, Measured, Plain, Setting, Variation, Wind
 from chalkwing.cli.options import F
 from chalkwing.cli.refusal import Refused
 
@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 _FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 _FEET = Measured("length", bare="ft")
+_ALTITUDE = Measured("length", bare="ft", within=ALTITUDE_FT)
+_CELSIUS = Plain("°C", -60, 60)
 _OVERRIDING: tuple[str, ...] = (
     "metar",
     "elevation",
@@ -59,11 +61,11 @@ def day_options(command: F) -> F:
         ),
         click.option(
             "--isa-deviation",
-            type=float,
+            type=_CELSIUS,
             metavar="C",
             help="Instead: warmer (+) or colder (-) than standard.",
         ),
-        click.option("--temperature", type=float, metavar="C", help="Degrees Celsius at the field."),
+        click.option("--temperature", type=_CELSIUS, metavar="C", help="Degrees Celsius at the field."),
         click.option(
             "--altimeter",
             type=Setting(),
@@ -71,9 +73,9 @@ def day_options(command: F) -> F:
             help="Altimeter setting: 30.12 (inHg) or 1018 (hPa).",
         ),
         click.option(
-            "--terrain", type=_FEET, metavar="FT", help="Elevation of the highest ground under the area."
+            "--terrain", type=_ALTITUDE, metavar="FT", help="Elevation of the highest ground under the area."
         ),
-        click.option("--elevation", type=_FEET, metavar="FT", help="Of the field."),
+        click.option("--elevation", type=_ALTITUDE, metavar="FT", help="Of the field."),
         click.option(
             "--metar", metavar="TEXT", help="The day from a METAR in quotes; give --elevation with it."
         ),

@@ -20,13 +20,25 @@ _UNITS: dict[str, dict[str, float]] = {
 
 
 class Measured(click.ParamType[float]):
-    """A number with its unit written behind it; ``bare`` is the unit that no unit means, if any may."""
+    """A number with its unit written behind it; ``bare`` is the unit that no unit means, if any may.
 
-    def __init__(self, kind: str, *, bare: str | None = None, least: float | None = None) -> None:
+    ``within`` is what can be meant at all, in the bare unit or the first of the kind: a slip of the pen is
+    told in the unit that it was typed in, not by a solver in SI.
+    """
+
+    def __init__(
+        self,
+        kind: str,
+        *,
+        bare: str | None = None,
+        least: float | None = None,
+        within: tuple[float, float] | None = None,
+    ) -> None:
         self.name = kind
         self._units = _UNITS[kind]
         self._bare = bare
         self._least = least
+        self._within = within
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
         """The value in SI."""
@@ -43,11 +55,53 @@ class Measured(click.ParamType[float]):
         number = float(match[1].replace(",", "."))
         if self._least is not None and number < self._least:
             self.fail(f"{value!r} must be at least {self._least:g}.", param, ctx)
+        self._hold(str(value), number * self._units[unit], param, ctx)
         return number * self._units[unit]
+
+    def _hold(
+        self, said: str, found: float, param: click.Parameter | None, ctx: click.Context | None
+    ) -> None:
+        if self._within is None:
+            return
+        unit = self._bare or next(iter(self._units))
+        low, high = self._within
+        if not low <= found / self._units[unit] <= high:
+            self.fail(f"{said!r} lies outside {_span(low, high, unit)}.", param, ctx)
 
     def _refuse(self, said: str, param: click.Parameter | None, ctx: click.Context | None) -> NoReturn:
         example = " or ".join(f"{2300 if self.name == 'mass' else 10}{unit}" for unit in self._units)
         self.fail(f"{said}; write it like {example}.", param, ctx)
+
+
+class Plain(click.ParamType[float]):
+    """A bare number of one unit, within what can be meant at all."""
+
+    name = "number"
+
+    def __init__(self, unit: str, low: float, high: float) -> None:
+        self._unit, self._low, self._high = unit, low, high
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """The number, in its unit."""
+        if isinstance(value, float):
+            return value
+        text = str(value).strip()
+        if re.fullmatch(_NUMBER, text) is None:
+            self.fail(f"{text!r} is no number; write it in {self._unit}, without the unit.", param, ctx)
+        number = float(text.replace(",", "."))
+        if not self._low <= number <= self._high:
+            self.fail(f"{text!r} lies outside {_span(self._low, self._high, self._unit)}.", param, ctx)
+        return number
+
+
+def _span(low: float, high: float, unit: str) -> str:
+    return f"{low:g} to {high:g} {unit}".replace("-", "\N{MINUS SIGN}")
+
+
+MASS_LB = (500.0, 13_000.0)
+"""From an ultralight to what the solvers take: 6,000 kg."""
+ALTITUDE_FT = (-1_500.0, 30_000.0)
+SPEED_KT = (20.0, 400.0)
 
 
 class Wind(click.ParamType[tuple[float, float, float | None]]):

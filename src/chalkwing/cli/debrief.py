@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from chalkwing.cli.brief_values import Measured
+from chalkwing.cli.brief_values import ALTITUDE_FT, MASS_LB, SPEED_KT, Measured, Plain
 from chalkwing.cli.corrections import correction_options, given_corrections, refuse_before, refuse_unfit, save
 from chalkwing.cli.handout import chosen_form, handout_options, write_handout
 from chalkwing.cli.opening import only_what_pages_know, open_pages
@@ -19,21 +19,39 @@ from chalkwing.cli.progress import shown_progress
 @recording_options
 @standard_options
 @definitions_option
-@click.option("--assigned-altitude", type=float, metavar="FT", help="Altitude assigned; else that at entry.")
-@click.option("--assigned-airspeed", type=float, metavar="KT", help="Airspeed assigned; else that at entry.")
 @click.option(
-    "--assigned-heading", type=float, metavar="DEG", help="Magnetic heading assigned; else that at entry."
+    "--assigned-altitude",
+    type=Plain("ft", *ALTITUDE_FT),
+    metavar="FT",
+    help="Altitude assigned; else that at entry.",
 )
-@click.option("--assigned-bank", type=float, metavar="DEG", help="Bank assigned; else the standard's figure.")
+@click.option(
+    "--assigned-airspeed",
+    type=Plain("kt", *SPEED_KT),
+    metavar="KT",
+    help="Airspeed assigned; else that at entry.",
+)
+@click.option(
+    "--assigned-heading",
+    type=Plain("°", 0, 360),
+    metavar="DEG",
+    help="Magnetic heading assigned; else that at entry.",
+)
+@click.option(
+    "--assigned-bank",
+    type=Plain("°", 1, 90),
+    metavar="DEG",
+    help="Bank assigned; else the standard's figure.",
+)
 @click.option(
     "--mass",
-    type=Measured("mass"),
+    type=Measured("mass", within=MASS_LB),
     metavar="MASS",
     help="For the plan beside each point, such as 2300lb or 1040kg; else the sheet's.",
 )
 @click.option(
     "--terrain",
-    type=Measured("length", bare="ft"),
+    type=Measured("length", bare="ft", within=ALTITUDE_FT),
     metavar="FT",
     help="Elevation of the ground under the maneuvers: makes heights above it elements.",
 )

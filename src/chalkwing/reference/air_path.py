@@ -30,7 +30,7 @@ from chalkwing.reference.law_numbers import (
 from chalkwing.reference.laws import NumberLaw
 from chalkwing.reference.situation import Situation
 from chalkwing.refly import AirColumn
-from chalkwing.units import Floats
+from chalkwing.units import Floats, mps_to_kt
 
 _HAIR = 1e-6
 """Share of a step to which an event is located."""
@@ -157,7 +157,7 @@ def _flown(situation: Situation, phase: Phase, state: AirState, step: float) -> 
 
 def _cannot_fly(phase: Phase, state: AirState) -> OutsideModel:
     return OutsideModel(
-        f"{phase.name} cannot be flown so: airspeed {state.true_airspeed:.0f} m/s, path "
+        f"{phase.name} cannot be flown so: true airspeed {mps_to_kt(state.true_airspeed):.0f} kt, path "
         f"{np.degrees(state.path_angle):.0f}°.",
         next_step="Give it less bank, another speed or more power.",
     )

@@ -7,6 +7,7 @@ import numpy as np
 from chalkwing.dynamics import power_dropoff
 from chalkwing.errors import OutsideModel
 from chalkwing.reference.situation import Situation
+from chalkwing.units import POUND
 
 CRUISE_TORQUE = 0.75
 """Cruise is flown at this share of the engine's sea-level torque, or full throttle. Common practice."""
@@ -36,7 +37,7 @@ def cruise_airspeed(situation: Situation) -> float:
     held = np.flatnonzero(situation.level_throttle(speeds) <= throttle)
     if len(held) == 0:
         raise OutsideModel(
-            f"the {situation.sheet.name} cannot hold level flight here at {situation.mass:.0f} kg.",
+            f"the {situation.sheet.name} cannot hold level flight here at {situation.mass / POUND:,.0f} lb.",
             next_step="Choose a lower altitude or a smaller mass.",
         )
     return float(situation.calibrated_from_true(float(speeds[held[-1]])))

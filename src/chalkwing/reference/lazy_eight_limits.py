@@ -11,7 +11,7 @@ from chalkwing.errors import CannotBeFlown
 from chalkwing.reference.half_turn import Half, Task, solve_half
 from chalkwing.reference.situation import Situation
 from chalkwing.reference.top_margin import pinned, solve_task
-from chalkwing.units import deg_to_rad, kt_to_mps, m_to_ft, mps_to_kt, rad_to_deg
+from chalkwing.units import POUND, deg_to_rad, kt_to_mps, m_to_ft, mps_to_kt, rad_to_deg
 
 _Change = Callable[[float], Task]
 """The task with one of its settings at a value."""
@@ -61,13 +61,13 @@ def _least_asked(task: Task) -> float:
 
 
 def _stall_words(task: Task, freed: Half, time: float, margin: float) -> str:
-    mass = task.situation.mass
+    mass = task.situation.mass / POUND
     heading = rad_to_deg(float(freed.states_at(np.array([time]))[0, 2]))
     if margin < 0.0:
-        return f"at {mass:.0f} kg the airplane stalls near {heading:.0f}° of turn"
+        return f"at {mass:,.0f} lb the airplane stalls near {heading:.0f}° of turn"
     left, asked = mps_to_kt(margin), mps_to_kt(_least_asked(task))
     return (
-        f"at {mass:.0f} kg only {left:.1f} kt are left over the stall near {heading:.0f}° of turn, "
+        f"at {mass:,.0f} lb only {left:.1f} kt are left over the stall near {heading:.0f}° of turn, "
         f"and {asked:.1f} kt are asked for"
     )
 
@@ -153,5 +153,5 @@ def _told(name: str, value: float) -> str:
     if name == "top_margin":
         return f"{mps_to_kt(value):.0f} kt over the stall at the slowest"
     if name == "mass":
-        return f"a mass of {value:.0f} kg"
-    return f"an entry at {m_to_ft(value):.0f} ft"
+        return f"a mass of {value / POUND:,.0f} lb"
+    return f"an entry at {m_to_ft(value):,.0f} ft"

@@ -15,7 +15,7 @@ from chalkwing.reference.cloud import CloudRoom, cloud_room
 from chalkwing.reference.floor import Floor, FloorPlan, floor_plan, standard_floor
 from chalkwing.reference.heights import height_at, indicated_at
 from chalkwing.reference.reference import Fact, Reference
-from chalkwing.units import DEGREE, KNOT, MILE, Floats, ft_to_m, m_to_ft, mps_to_kt, rad_to_deg
+from chalkwing.units import DEGREE, KNOT, MILE, POUND, Floats, ft_to_m, m_to_ft, mps_to_kt, rad_to_deg
 
 PREVAIL = "Local rules, the flight manual and the instructor prevail."
 PARACHUTE_BANK, PARACHUTE_PITCH = 60.0 * DEGREE, 30.0 * DEGREE
@@ -308,7 +308,8 @@ def _mass_cautions(reference: Reference) -> list[Caution]:
     if reference.mass <= limit + 0.5:
         return []
     source = _manual(reference, "maximum_mass")
-    text = f"{reference.mass:.0f} kg beside the largest mass of {limit:.0f} kg ({source})."
+    pounds, most = reference.mass / POUND, limit / POUND
+    text = f"{pounds:,.0f} lb beside the largest mass of {most:,.0f} lb ({source})."
     return [Caution("mass", reference.mass, limit, "kg", source, text)]
 
 

@@ -25,11 +25,12 @@ def print_briefing(console: Console, briefing: Briefing) -> None:
     _entry(console, "Entry", _begin(briefing))
     _entry(console, "Floor", _floor(briefing))
     _entry(console, "Asked", words.sentence(words.settings(briefing)) + ".")
+    # Before the numbers: who flies by the first lines alone must have read it.
+    _entry(console, "Mind", "\n".join(each.text for each in briefing.cautions))
     _print_headings(console, briefing)
     _print_points(console, briefing)
     _print_pairs(console, "Numbers", [(row.title, words.fact(row)) for row in briefing.facts])
     _print_pairs(console, "Margins", [(row.title, words.fact(row)) for row in briefing.margins])
-    _entry(console, "Mind", "\n".join(each.text for each in briefing.cautions))
     _print_what_if(console, briefing)
     held = [(row.title, words.band(row)) for row in briefing.limits]
     _print_pairs(console, f"Held against: {briefing.standard_title}", held)
