@@ -22,7 +22,7 @@ def test_what_goes_by_time_has_profiles_and_no_nose_path() -> None:
 
 
 def test_a_plan_has_no_compass_and_no_direction_but_the_pylon() -> None:
-    pylon = GroundMark("pylon", (1,), ((300.0, 900.0),), sd_ft=40.0, given=False)
+    pylon = GroundMark("pylon", (1,), ((300.0, 900.0),))
     shown = view_from(packed(replace(view(), ground=(pylon,))))
     drawn = common_plan(shown, (480.0, 336.0), ON_PAPER)
     assert "wind 12 kt, as the arrow flies" in drawn

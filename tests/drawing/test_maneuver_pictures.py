@@ -218,7 +218,7 @@ def test_the_plan_turns_the_entry_heading_up(eight) -> None:
 
 
 def test_a_pylon_stands_in_the_plan_with_sight_lines(turn) -> None:
-    pylon = GroundMark("pylon", (1,), ((500.0, 500.0),), 10.0, given=False)
+    pylon = GroundMark("pylon", (1,), ((500.0, 500.0),))
     bare = plan_figure(turn, (400.0, 400.0), ON_PAPER)
     with_pylon = plan_figure(replace(turn, ground=(pylon,)), (400.0, 400.0), ON_PAPER)
     assert "pylon" in texts(with_pylon)

@@ -197,8 +197,6 @@ def test_stall_margins_are_taken_at_the_load_carried():
     assert near.value == pytest.approx(69 * KNOT, rel=1e-3)
     assert near.limit == pytest.approx(stall, rel=1e-3)
     assert caution(found, "stall_warning") is not None
-    point = next(each for each in found.points if each.name == "180")
-    assert point.over_stall == pytest.approx(69 * KNOT - stall, rel=1e-3)
 
 
 def test_speeds_and_loads_are_held_against_the_sheet():
@@ -239,13 +237,10 @@ def test_margins_of_every_maneuver_are_finite_and_accuse_nobody(kind):
     assert all(math.isfinite(fact.value) for fact in found.facts)
     assert len({fact.name for fact in found.facts}) == len(found.facts)
     assert found.cautions
-    assert found.prevail == PREVAIL
     for each in found.cautions:
         assert each.source
         assert "91.303" not in each.text
-        assert not re.search(
-            r"\b(violat|illegal|broke|prohibit|not allowed|must not)", each.text, re.IGNORECASE
-        )
+        assert not ACCUSING.search(each.text)
 
 
 # --- The throttle -----------------------------------------------------------------------------------------

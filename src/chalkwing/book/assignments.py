@@ -57,15 +57,3 @@ def _refuse_roles(student: Person, instructor: Person) -> None:
 def _tell(session: Session, act: str, student: Person, instructor: Person, who: str) -> None:
     content = {"student": student.name, "instructor": instructor.name}
     ledger.enter(session, who=who, act=act, subject=f"person {student.id}", content=content)
-
-
-def instructors_of(session: Session, student: int) -> list[Person]:
-    """The instructors who are assigned to a student now, by name."""
-    return list(
-        session.scalars(
-            select(Person)
-            .join(Assignment, Assignment.instructor_id == Person.id)
-            .where(Assignment.student_id == student, Assignment.ended.is_(None))
-            .order_by(Person.name)
-        )
-    )

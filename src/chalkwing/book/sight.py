@@ -24,17 +24,6 @@ def students_seen(one: Viewer | None) -> Select[int] | None:
     return select(both.c[0])
 
 
-def sees_student(session: Session, one: Viewer, student: int) -> bool:
-    """Whether the record of a student may be seen by ``one``."""
-    seen = students_seen(one)
-    if seen is None:
-        return True
-    return (
-        session.scalars(select(Person.id).where(Person.id == student, Person.id.in_(seen))).first()
-        is not None
-    )
-
-
 def teaches(session: Session, instructor: int, student: int) -> bool:
     """Whether a student is one of an instructor's."""
     chosen = select(Person.id).where(Person.id == student, Person.id.in_(students_of(instructor)))

@@ -31,9 +31,12 @@ from chalkwing.maneuvers.schema import (
 )
 from chalkwing.maneuvers.vocabulary import (
     AFTER_TURNS,
+    AGAINST,
     BEFORE_TURNS,
     BORDERS,
     CHANGES,
+    DURING,
+    EACH,
     EVENTS,
     FUNCTIONALS,
     QUANTITIES,
@@ -251,15 +254,15 @@ def _measure(fields: Fields, *, element: bool) -> Measure:
     quantity = _quantity(fields)
     functional = fields.choice("functional", FUNCTIONALS)
     point = fields.text("point") if functional == "at" else None
-    against: Against = fields.choice("against", get_args(Against), default="none")
+    against: Against = fields.choice("against", AGAINST, default="none")
     expected: Trending = "falling"
     if functional == "reversal":
         expected = fields.choice("expected", get_args(Trending))
     still = fields.number("still_below_per_s", least=0.0) if functional == "dwell" else 0.0
     unit = _unit(fields, functional, quantity)
     remark = fields.text("remark") if fields.has("remark") else None
-    each: Each = fields.choice("each", get_args(Each), default="part")
-    during: During = fields.choice("during", get_args(During), default="any")
+    each: Each = fields.choice("each", EACH, default="part")
+    during: During = fields.choice("during", DURING, default="any")
     engines: Engines = fields.choice("engines", get_args(Engines), default="any")
     side: Side = "highest"
     if functional in ("extremum", "where"):

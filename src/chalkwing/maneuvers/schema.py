@@ -199,11 +199,6 @@ class Measure:
     during: During = "any"
     engines: Engines = "any"
 
-    @property
-    def is_element(self) -> bool:
-        """Whether a standard may hold a limit for this measure."""
-        return self.limit is not None
-
 
 @dataclass(frozen=True)
 class Finder:

@@ -32,12 +32,6 @@ HEADING_WANDER: Final = 18
 SLIP: Final = 19  # rad, sideslip beyond what the lateral force tells, air from the right positive
 ALL_STATES: Final = 20
 
-STATE_NAMES: Final = (
-    "north", "east", "height", "u_north", "u_east", "u_up", "roll", "roll_rate", "excess", "thrust", "side",
-    "wind_north", "wind_east", "gust_north", "gust_east", "gust_up",
-    "bank_wander", "pitch_wander", "heading_wander", "slip",
-)  # fmt: skip
-
 # --- statics, one set per flight -----------------------------------------------------------------------
 PARASITE: Final = 0  # log scale of parasite drag
 INDUCED: Final = 1  # log scale of induced drag

@@ -190,7 +190,6 @@ class Priors:
     levels: Floats
     bounds: dict[int, Level]
     time_constants: Floats
-    loosened: float = 1.0
     notes: tuple[str, ...] = field(default=())
 
     @property
@@ -256,7 +255,6 @@ def priors_for(
         levels=levels,
         bounds=bounds,
         time_constants=time_constants[:states],
-        loosened=loosen,
     )
 
 

@@ -23,8 +23,6 @@ QUANTITIES: Final = (
     "path_angle", "angle_of_attack", "specific_energy", "specific_energy_rate", "lateral_load",
 )  # fmt: skip
 COLUMN: Final = {name: column for column, name in enumerate(QUANTITIES)}
-TRACK: Final = COLUMN["track"]
-HEADING: Final = COLUMN["heading_true"]
 
 G = STANDARD_GRAVITY
 

@@ -73,13 +73,11 @@ class Factored:
 
 @dataclass(frozen=True)
 class Best:
-    """States (K, N) and statics (ALL_STATICS,) at the best point, its cost, and how many iterations led
-    there."""
+    """States (K, N) and statics (ALL_STATICS,) at the best point, and its cost."""
 
     states: Floats
     statics: Floats
     cost: float
-    iterations: int
 
 
 @dataclass(frozen=True)
@@ -227,9 +225,7 @@ def solve(
     rows = work.rows(problem, priors, states, statics)
     cost = _cost(problem, priors, states, statics, rows, weight)
     step, static_step = np.empty_like(states), np.empty(len(priors.active))
-    iterations = 0
-    while iterations < most:
-        iterations += 1
+    for _ in range(most):
         _build(problem, priors, states, statics, rows, weight, work, damping)
         if not blocks.factor(*work.system):
             damping = max(damping * 10.0, 1e-6)
@@ -251,7 +247,7 @@ def solve(
             _cost(problem, priors, states, statics, rows, weight)
             if damping > 1e6:
                 break
-    return Solution(Best(states, statics, cost, iterations), rows, weight)
+    return Solution(Best(states, statics, cost), rows, weight)
 
 
 def settle(problem: Problem, priors: Priors, states: Floats, statics: Floats, work: Workspace) -> Solution:

@@ -76,17 +76,16 @@ def standard_floor(kind: str, *, engines: int = 1) -> Floor | None:
 class FloorPlan:
     """How a plan lies over its floor; all [m].
 
-    ``lowest_altitude`` is on the altimeter, ``lowest_height`` above the highest terrain, at ``lowest_time``
-    [s]; the height to allow for a recovery is already taken off. ``room`` is what lies between that and the
-    floor, the altimeter's error kept in hand; negative where the plan is too low. ``entry_altitude`` (on the
-    altimeter) and ``entry_height`` (above the highest terrain) are the least that keep the floor.
+    ``lowest_altitude`` is on the altimeter, ``lowest_height`` above the highest terrain; the height to allow
+    for a recovery is already taken off. ``room`` is what lies between that and the floor, the altimeter's
+    error kept in hand; negative where the plan is too low. ``entry_altitude`` (on the altimeter) and
+    ``entry_height`` (above the highest terrain) are the least that keep the floor.
     """
 
     floor: Floor
     terrain: float
     allowance: float
     altimeter_error: float
-    lowest_time: float
     lowest_altitude: float
     lowest_height: float
     room: float
@@ -125,7 +124,7 @@ def floor_plan(
     """
     require_within("floor", floor.height, 0.0, 5_000.0, "m", hint="Was it in feet?")
     require_within("altimeter error", altimeter_error, 0.0, 200.0, "m", hint="Was it in feet?")
-    lowest, when, allowed = _lowest(reference, allowance)
+    lowest, allowed = _lowest(reference, allowance)
     conditions, terrain = reference.conditions, reference.conditions.highest_terrain
     entry = height_at(conditions, reference.entry_altitude)
     height = entry + lowest - terrain
@@ -135,7 +134,6 @@ def floor_plan(
         terrain=terrain,
         allowance=allowed,
         altimeter_error=altimeter_error,
-        lowest_time=when,
         lowest_altitude=indicated_at(conditions, entry + lowest),
         lowest_height=height,
         room=height - floor.height - altimeter_error,
@@ -144,19 +142,18 @@ def floor_plan(
     )
 
 
-def _lowest(reference: Reference, allowance: float | None) -> tuple[float, float, float]:
-    """(geometric height of the lowest point from the entry, when, the allowance in it)."""
+def _lowest(reference: Reference, allowance: float | None) -> tuple[float, float]:
+    """(geometric height of the lowest point from the entry, the allowance in it)."""
     if len(reference.time) == 0:
         raise OutsideModel(f"the {reference.kind} has no path to find its lowest point on.")
     change = reference["height_change"]
-    k = int(np.argmin(change))
-    flown, when = float(change[k]), float(reference.time[k])
+    flown = float(np.min(change))
     if allowance is not None:
         require_within("allowance", allowance, 0.0, 2_000.0, "m", hint="Was it in feet?")
-        return flown - allowance, when, allowance
+        return flown - allowance, allowance
     stalled = next((point for point in reference.points if point.name in ("stall", "recovering")), None)
     allowed = next((fact.value for fact in reference.facts if fact.name == "height_to_allow"), None)
     if stalled is None or allowed is None:
-        return flown, when, 0.0
+        return flown, 0.0
     below = float(np.interp(stalled.time, reference.time, change)) - allowed
-    return (below, when, allowed) if below < flown else (flown, when, 0.0)
+    return (below, allowed) if below < flown else (flown, 0.0)

@@ -72,7 +72,6 @@ class Half:
     bound_multipliers: Floats
     row_multipliers: Floats
     solved: bool
-    iterations: int
     cost: float
 
     @property
@@ -156,15 +155,13 @@ def solve_half(task: Task, *, start: Half | None = None) -> Half:
         lbg=least,
         ubg=most,
     )
-    stats = solver.stats()
     vector, of_bounds, of_rows = (np.array(answer[name]).ravel() for name in ("x", "lam_x", "lam_g"))
     half = Half(
         task,
         vector,
         of_bounds,
         of_rows,
-        bool(stats["success"]),
-        int(stats["iter_count"]),
+        bool(solver.stats()["success"]),
         float(answer["f"]),
     )
     return replace(half, solved=half.solved and half.on_duration_bound() is None)

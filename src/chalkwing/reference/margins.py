@@ -54,27 +54,13 @@ class Caution:
 
 
 @dataclass(frozen=True)
-class PointMargin:
-    """At one point: calibrated stall speed at its load factor, speed over it and over the warning [m/s]."""
-
-    part: int
-    name: str
-    load_factor: float
-    stall_speed: float
-    over_stall: float
-    over_warning: float
-
-
-@dataclass(frozen=True)
 class Margins:
     """All margins of a plan; ``floor`` and ``cloud`` are None where there is no floor, no ceiling known."""
 
     floor: FloorPlan | None
     cloud: CloudRoom | None
-    points: tuple[PointMargin, ...]
     facts: tuple[Fact, ...]
     cautions: tuple[Caution, ...]
-    prevail: str = PREVAIL
 
     def fact(self, name: str) -> float:
         """The value [SI] of the fact of that name; KeyError where this plan has none."""
@@ -113,7 +99,6 @@ def margins(
     asked = standard_floor(reference.kind, engines=reference.sheet.engines) if asked is None else asked
     plan = None if asked is None else floor_plan(reference, asked, allowance=allowance)
     cloud = cloud_room(reference, airspace=airspace, night=night)
-    points = tuple(_point_margins(reference))
     cautions = [
         *_attitude_cautions(reference),
         *_task_cautions(reference),
@@ -125,7 +110,7 @@ def margins(
         *_cloud_cautions(cloud),
     ]
     facts = (*_height_facts(reference, plan, cloud), *_air_facts(reference))
-    return Margins(plan, cloud, points, facts, tuple(cautions))
+    return Margins(plan, cloud, facts, tuple(cautions))
 
 
 def stall_speeds(reference: Reference) -> tuple[Floats, Floats]:
@@ -134,17 +119,6 @@ def stall_speeds(reference: Reference) -> tuple[Floats, Floats]:
     stall: Floats = reference.sheet.stall_speed_at(mass=reference.mass, load_factor=load)
     warning: Floats = reference.sheet.stall_warning_speed_at(mass=reference.mass, load_factor=load)
     return stall, warning
-
-
-def _point_margins(reference: Reference) -> list[PointMargin]:
-    found = []
-    for point in reference.points:
-        load = max(point.load_factor, 0.0)
-        stall = float(reference.sheet.stall_speed_at(mass=reference.mass, load_factor=load))
-        warning = float(reference.sheet.stall_warning_speed_at(mass=reference.mass, load_factor=load))
-        speed = point.calibrated_airspeed
-        found.append(PointMargin(point.part, point.name, load, stall, speed - stall, speed - warning))
-    return found
 
 
 def _height_facts(reference: Reference, plan: FloorPlan | None, cloud: CloudRoom | None) -> list[Fact]:

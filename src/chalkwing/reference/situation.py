@@ -14,7 +14,6 @@ from chalkwing.dynamics import (
     PointMass,
     angle_of_attack,
     lift_coefficient,
-    load_factor,
 )
 from chalkwing.dynamics import stall_speed as true_stall_speed
 from chalkwing.reference.throttle import throttle_for_excess
@@ -134,8 +133,3 @@ class Situation:
     def stall_true_airspeed(self, load: float = 1.0) -> float:
         """True airspeed [m/s] at which the wing stalls at a load factor, at entry height."""
         return true_stall_speed(self.airplane, load, float(self.density()))
-
-    def most_load(self, true_airspeed: float) -> float:
-        """The largest load factor that the wing gives at a true airspeed [m/s], at entry height."""
-        attack = angle_of_attack(self.airplane, self.airplane.max_lift)
-        return float(load_factor(self.airplane, attack, self.density(), true_airspeed))

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 
@@ -24,7 +23,6 @@ from chalkwing.reference.registry import solves
 from chalkwing.reference.situation import Situation
 from chalkwing.units import DEGREE, KNOT, STANDARD_GRAVITY, ft_to_m, mps_to_kt, require_within
 
-Recovery = Literal["impending", "full"]
 _RECOVERIES = ("impending", "full")
 DECELERATION = 1.0 * KNOT
 """Fall of airspeed toward the stall [m/s a second]: 1 kt/s, as stall speeds are measured; from memory."""

@@ -10,23 +10,17 @@ from chalkwing.earth import line_between
 from chalkwing.judge import GroundPlace
 from chalkwing.units import FOOT
 
-LINES = ("line", "side", "runway")
-"""The places that have a direction."""
-
 
 @dataclass(frozen=True)
 class GroundMark:
     """A point, a pylon or a line: ``ends`` are one place, or the two ends of a line, (north, east) [ft].
 
-    ``parts`` count from 1: those flown by it. ``sd_ft`` is the doubt of where it lies, ``given`` whether a
-    person gave it.
+    ``parts`` count from 1: those flown by it.
     """
 
     what: str
     parts: tuple[int, ...]
     ends: tuple[tuple[float, float], ...]
-    sd_ft: float
-    given: bool
 
 
 def ground_marks(
@@ -42,7 +36,7 @@ def ground_marks(
         ends: tuple[tuple[float, float], ...] = (at,)
         if place.azimuth is not None and place.length:
             ends = (at, _step(at, place.azimuth, place.length))
-        found.append(GroundMark(place.what, place.parts, ends, place.sd / FOOT, place.given))
+        found.append(GroundMark(place.what, place.parts, ends))
     return tuple(found)
 
 

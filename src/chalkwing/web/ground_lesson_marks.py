@@ -32,7 +32,7 @@ def planned_marks(reference: Reference, plan: Sequence[Trace]) -> tuple[GroundMa
 
 
 def _mark(what: str, parts: Sequence[Trace], place: tuple[float, float]) -> GroundMark:
-    return GroundMark(what, tuple(trace.part for trace in parts), (place,), 0.0, given=True)
+    return GroundMark(what, tuple(trace.part for trace in parts), (place,))
 
 
 def _path(trace: Trace) -> tuple[Floats, Floats]:
@@ -65,7 +65,7 @@ def _line(plan: Sequence[Trace]) -> GroundMark:
         (first[0] - run[0], first[1] - run[1]),
         (last[0] + run[0], last[1] + run[1]),
     )
-    return GroundMark("line", tuple(trace.part for trace in plan), ends, 0.0, given=True)
+    return GroundMark("line", tuple(trace.part for trace in plan), ends)
 
 
 def _pylon(reference: Reference, part: int) -> tuple[float, float]:

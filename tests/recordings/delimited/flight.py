@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, fields
 from datetime import UTC, datetime, timedelta
 from functools import lru_cache
@@ -149,6 +149,3 @@ def table(
         lines.append(mark.join(units))
     lines += [mark.join(row) for row in zip(*columns.values(), strict=True)]
     return preamble + "\n".join(lines) + "\n"
-
-
-Build = Callable[[Flight], "str | bytes"]

@@ -220,8 +220,6 @@ def view_from(shown: bytes) -> ManeuverView:
                 each["what"],
                 tuple(each["parts"]),
                 tuple((end[0], end[1]) for end in each["ends"]),
-                sd_ft=0.0,
-                given=True,
             )
             for each in told["ground"]
         ),

@@ -33,7 +33,6 @@ class Draft:
     datum: Datum = "unknown"
     score: float = 1.0
     concepts: frozenset[str] = frozenset()
-    dimension: str = ""
 
     @property
     def si(self) -> Floats:

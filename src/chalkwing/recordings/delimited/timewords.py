@@ -118,7 +118,6 @@ class TimeName:
     of_day: bool
     scale: float | None
     """Seconds per unit, where a unit is written."""
-    tow: bool = False
 
 
 @lru_cache(maxsize=2048)
@@ -140,7 +139,6 @@ def time_name(written: str, unit_cell: str = "") -> TimeName:
         local=bool(tokens & _LOCAL),
         of_day=bool(tokens & {"sod", "tod"}) or ("of" in tokens and "day" in tokens) or "midnight" in tokens,
         scale=scale,
-        tow=bool(tokens & {"tow", "itow"}),
     )
 
 
