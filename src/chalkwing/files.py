@@ -12,7 +12,12 @@ from pathlib import Path
 @contextmanager
 def whole_file(path: Path) -> Iterator[Path]:
     """A temporary path beside ``path`` that takes its name only when the block ends without an error."""
-    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+    try:
+        handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+    except OSError as error:
+        # The user knows the file asked for, not the temporary one.
+        error.filename = str(path)
+        raise
     os.close(handle)
     temporary = Path(name)
     try:

@@ -128,6 +128,24 @@ def test_only_some_are_shown_and_keep_their_numbers(panel):
     assert [(each["number"], each["kind"]) for each in found] == [(3, "steep_turn")]
 
 
+def test_seconds_are_taken_as_a_debrief_tells_them(panel):
+    # The third maneuver begins 246 s after the first row, the fourth at 393 s: the README's first look.
+    done = run(panel.path, "--from", "245 s", "--to", "300s", "--format", "json")
+    assert [each["number"] for each in json.loads(done.stdout)["maneuvers"]] == [3]
+    assert "such as 12min or 245s" in run(panel.path, "--from", "245 h").stderr
+
+
+def test_what_was_found_and_not_asked_for_is_counted(panel, tmp_path):
+    said = run(panel.path, "--no-facts", "--only", "chandelle", "--to", "5min").stdout
+    assert "none of those asked for. Left out: 6 (--only, --from, --to)." in said
+    assert "none of the known kinds" not in said
+    path = tmp_path / "none.pdf"
+    refused = run(panel.path, "--only", "chandelle", "--to", "5min", "-o", path)
+    assert refused.exit_code == 2
+    assert "none of the maneuvers found is left to print" in refused.stderr
+    assert not path.exists()
+
+
 def test_an_older_file_that_fits_nothing_any_more_is_told(panel, tmp_path):
     path = tmp_path / "old.toml"
     path.write_text(

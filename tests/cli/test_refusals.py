@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import os
+
 import pytest
 from click.testing import CliRunner
 
 from chalkwing import trunk
 from chalkwing.cli import main
+from chalkwing.files import whole_file
 
 
 def refused(arguments: list[str]) -> str:
@@ -42,6 +45,33 @@ def test_a_missing_file(tmp_path):
 )
 def test_what_nobody_can_have_assigned_is_not_held_against_a_flight(panel, option, typed, said):
     assert said in refused(["debrief", str(panel.path), option, typed])
+
+
+@pytest.mark.parametrize("zone", ["99", "+25:00", "Atlantis", "America"])
+def test_a_zone_that_is_none_is_refused_by_the_option_it_was_given_to(panel, zone):
+    said = refused(["debrief", str(panel.path), "--zone", zone])
+    assert "--zone" in said
+    assert "is no zone. Write UTC, +02:00 or a zone's name." in said
+
+
+def test_a_file_that_cannot_be_written_is_told_by_its_own_name(tmp_path):
+    folder = tmp_path / "gone"
+    folder.mkdir()
+    goal = folder / "card.pdf"
+    folder.rmdir()
+    with pytest.raises(FileNotFoundError) as told, whole_file(goal):
+        pytest.fail("nothing can be written there")
+    assert told.value.filename == str(goal)
+
+
+def test_a_folder_that_takes_no_files_is_refused_before_the_work(panel, tmp_path, monkeypatch):
+    # Whoever runs the tests as root may write everywhere: what the system would answer is put in its place.
+    monkeypatch.setattr(os, "access", lambda path, mode: mode != os.W_OK)
+    monkeypatch.setattr(
+        trunk, "debriefed", lambda *paths, **options: pytest.fail("it was worked for nothing")
+    )
+    said = refused(["debrief", str(panel.path), "-o", str(tmp_path / "lesson.pdf")])
+    assert "nothing may be written in that folder" in said
 
 
 def test_no_file_at_all():

@@ -146,7 +146,11 @@ def brief(
         if form == "pdf":
             assert output is not None
             _write_pdf(made, output, paper)
-    if form == "json":
+    # Said once the progress line is gone: it would stand at the end of that line.
+    if form == "pdf":
+        cards = "1 card" if len(made) == 1 else f"{len(made)} cards"
+        click.echo(f"{output}: {cards}, {2 * len(made)} pages.", err=True)
+    elif form == "json":
         _write_json(made, output)
     elif form == "text":
         _print(made)
@@ -259,8 +263,6 @@ def _write_pdf(made: tuple[Briefing, ...], output: Path, paper: str) -> None:
     content = card_pdf(made, paper=paper)
     with whole_file(output) as temporary:
         temporary.write_bytes(content)
-    cards = "1 card" if len(made) == 1 else f"{len(made)} cards"
-    click.echo(f"{output}: {cards}, {2 * len(made)} pages.", err=True)
 
 
 def _write_json(made: tuple[Briefing, ...], output: Path | None) -> None:

@@ -9,10 +9,11 @@ import click
 
 from chalkwing.cli.brief_values import ALTITUDE_FT, MASS_LB, SPEED_KT, Measured, Plain
 from chalkwing.cli.corrections import correction_options, given_corrections, refuse_before, refuse_unfit, save
-from chalkwing.cli.handout import chosen_form, handout_options, write_handout
+from chalkwing.cli.handout import IN_A_FILE, chosen_form, handout_options, write_handout
 from chalkwing.cli.opening import only_what_pages_know, open_pages
 from chalkwing.cli.options import definitions_option, recording_options, standard_options
 from chalkwing.cli.progress import shown_progress
+from chalkwing.cli.refusal import Refused
 
 
 @click.command(short_help="What was flown, and what of the standard was met.")
@@ -57,7 +58,12 @@ from chalkwing.cli.progress import shown_progress
 )
 @correction_options
 @click.option("--only", multiple=True, metavar="KIND", help="Show only maneuvers of this kind; repeatable.")
-@click.option("--from", "begin", metavar="TIME", help="Show what lies after it: 10:42, or minutes: 12.")
+@click.option(
+    "--from",
+    "begin",
+    metavar="TIME",
+    help="Show what lies after it: 10:42, or from the first row 12min or 245s.",
+)
 @click.option("--to", "end", metavar="TIME", help="Show what lies before it.")
 @click.option("--reference/--no-reference", default=True, help="Show the plan, given --airplane.")
 @click.option("--facts/--no-facts", default=True, help="Show values for which nothing is published.")
@@ -145,14 +151,21 @@ def debrief(
         )
         refuse_unfit(found.debrief, from_file)
         keep = found.corrections
+        found_in_all = len(found.attempts)
         found = selected(found, kinds=kinds, start=begin, end=end, zone=corrections.zone)
+        left_out = found_in_all - len(found.attempts)
+        if form in IN_A_FILE and left_out and not found.attempts:
+            raise Refused(
+                "none of the maneuvers found is left to print. Choose other --only, --from or --to."
+            )
         if output is not None:
             progress("drawing", 1.0)
-            write_handout(found, form, output, paper=paper)
-            save(keep, given["save_corrections"])
-            return
-    if form == "json":
+            written = write_handout(found, form, output, paper=paper)
+    # Said once the progress line is gone: it would stand at the end of that line.
+    if output is not None:
+        click.echo(written, err=True)
+    elif form == "json":
         click.echo(found.debrief.to_json())
     else:
-        print_debrief(page_console(), found.debrief, facts=facts, zone=corrections.zone)
+        print_debrief(page_console(), found.debrief, facts=facts, zone=corrections.zone, left_out=left_out)
     save(keep, given["save_corrections"])

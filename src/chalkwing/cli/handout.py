@@ -63,8 +63,8 @@ def chosen_form(form: str | None, output: Path | None, *, overwrite: bool) -> st
     return chosen
 
 
-def write_handout(found: Debriefed, form: str, output: Path, *, paper: str) -> None:
-    """Write the debrief to ``output``."""
+def write_handout(found: Debriefed, form: str, output: Path, *, paper: str) -> str:
+    """Write the debrief to ``output``; what to say of it."""
     if form == "json":
         content = (found.debrief.to_json() + "\n").encode()
     else:
@@ -74,7 +74,7 @@ def write_handout(found: Debriefed, form: str, output: Path, *, paper: str) -> N
     with whole_file(output) as temporary:
         temporary.write_bytes(content)
     told = {"pdf": _pages(len(found.attempts)), "html": "one file, to be opened in any browser"}
-    click.echo(f"{output}: {told.get(form, form)}.", err=True)
+    return f"{output}: {told.get(form, form)}."
 
 
 def _pages(maneuvers: int) -> str:

@@ -17,11 +17,23 @@ def split_names(_ctx: click.Context, _param: click.Parameter, value: str | None)
     return tuple(name.strip() for name in value.split(",") if name.strip()) if value else ()
 
 
+def known_zone(_ctx: click.Context, _param: click.Parameter, value: str | None) -> str | None:
+    """The zone as given; refused before any file is read where it is none."""
+    if value is None:
+        return None
+    from chalkwing.recordings.delimited.column_map import zone_rule
+
+    if zone_rule(value) is None:
+        raise click.BadParameter(f"{value!r} is no zone. Write UTC, +02:00 or a zone's name.")
+    return value
+
+
 def recording_options(command: F) -> F:
     """FILES and what says how to read them."""
     for decorate in (
         click.option(
             "--zone",
+            callback=known_zone,
             metavar="ZONE",
             help="Where the file's local times are kept, if it does not say: +02:00 or a zone name.",
         ),

@@ -56,15 +56,21 @@ def _clock(found: Debriefed, zone: str | None) -> Clock:
 
 
 def _seconds(text: str, clock: Clock, option: str) -> float:
-    """A time of day, or minutes from the earliest row."""
+    """A time of day, or minutes or seconds from the earliest row, as a debrief tells them."""
     from chalkwing.errors import UnfitCorrection
     from chalkwing.find.corrections.moments import Moment, read_clock
 
-    minutes = re.fullmatch(r"(\d+(?:\.\d+)?)\s*(?:min)?", text.strip())
+    counted = re.fullmatch(r"(\d+(?:\.\d+)?)\s*(min|s)?", text.strip())
     written = read_clock(text)
-    if minutes is None and written is None:
-        raise Refused(f"{option}: {text!r} is neither a time of day such as 10:42 nor a number of minutes.")
-    moment = Moment(clock=written) if minutes is None else Moment(seconds=60.0 * float(minutes[1]))
+    if counted is None and written is None:
+        raise Refused(
+            f"{option}: {text!r} is neither a time of day such as 10:42 nor one from the first row such as "
+            "12min or 245s."
+        )
+    if counted is None:
+        moment = Moment(clock=written)
+    else:
+        moment = Moment(seconds=float(counted[1]) * (1.0 if counted[2] == "s" else 60.0))
     try:
         return clock.span(moment).start
     except UnfitCorrection as error:

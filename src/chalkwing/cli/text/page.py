@@ -25,13 +25,14 @@ def print_debrief(
     truths: Mapping[int, Truth] | None = None,
     facts: bool = True,
     zone: str | None = None,
+    left_out: int = 0,
 ) -> None:
     """Print the page. ``truths`` holds true values by the maneuver's place in the list (the demo).
 
-    Times of day are told in ``zone``, UTC unless given.
+    Times of day are told in ``zone``, UTC unless given. ``left_out`` maneuvers were found and not asked for.
     """
     start = in_zone(start_utc(debrief), zone)
-    _print_head(console, debrief, start, zone or "UTC")
+    _print_head(console, debrief, start, zone or "UTC", left_out)
     for k, maneuver in enumerate(debrief.maneuvers):
         flight = debrief.flights[maneuver.flight - 1]
         print_maneuver(
@@ -53,7 +54,7 @@ def start_utc(debrief: Debrief) -> str | None:
     return starts[0] if starts else None
 
 
-def _print_head(console: Console, debrief: Debrief, start: str | None, zone: str) -> None:
+def _print_head(console: Console, debrief: Debrief, start: str | None, zone: str, left_out: int) -> None:
     for recording in debrief.recordings:
         console.print(Text(f"Debrief of {recording.source}", style="bold"))
         console.print(_under(_recorded(recording, zone)))
@@ -64,7 +65,7 @@ def _print_head(console: Console, debrief: Debrief, start: str | None, zone: str
         "Airplane",
         debrief.airplane_title or "none given (--airplane); a broad light airplane stands in.",
     )
-    _print_entry(console, "Maneuvers found", _found(debrief))
+    _print_entry(console, "Maneuvers found", _found(debrief, left_out))
     console.print(Text("The lesson", style="dim"))
     console.print(Padding(story_table(debrief, start), (0, 0, 0, INDENT), expand=False))
     unfit = unfit_lines(debrief)
@@ -88,12 +89,13 @@ def _recorded(recording: RecordingReport, zone: str) -> str:
     )
 
 
-def _found(debrief: Debrief) -> str:
+def _found(debrief: Debrief, left_out: int) -> str:
     """How many of each kind, in the order in which they were first flown."""
     counts = Counter(_in_text(maneuver.title) for maneuver in debrief.maneuvers)
+    more = f" Left out: {left_out} (--only, --from, --to)." if left_out else ""
     if not counts:
-        return "none of the known kinds."
-    return f"{words.listed([_counted(title, count) for title, count in counts.items()])}."
+        return f"none of those asked for.{more}" if left_out else "none of the known kinds."
+    return f"{words.listed([_counted(title, count) for title, count in counts.items()])}.{more}"
 
 
 def _in_text(title: str) -> str:

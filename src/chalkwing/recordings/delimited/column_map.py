@@ -80,6 +80,23 @@ def read_column_map(given: Mapping[str, object] | None, names: tuple[str, ...], 
     return ColumnMap(columns, ignored[0], ignored[1], zone, tuple(i for i in at if i is not None), scale)
 
 
+_FARTHEST = 14 * 3600.0
+"""No zone is farther from UTC [s]."""
+
+
+def zone_rule(text: str) -> ZoneRule | None:
+    """The offset of a zone at a local time, from what a person writes; None where that is no zone."""
+    fixed = zone_of(text)
+    if fixed is not None:
+        return (lambda _: fixed) if abs(fixed) <= _FARTHEST else None
+    try:
+        place = ZoneInfo(text)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        # OSError: the name of a whole region is a folder of zones.
+        return None
+    return lambda local: _offset_at(place, local)
+
+
 class _Reading:
     """Gathers faults so that all are told at once."""
 
@@ -151,15 +168,10 @@ class _Reading:
     def zone(self, value: object, path: str) -> ZoneRule | None:
         if value is None:
             return None
-        fixed = zone_of(str(value))
-        if fixed is not None:
-            return lambda _: fixed
-        try:
-            place = ZoneInfo(str(value))
-        except (ZoneInfoNotFoundError, ValueError):
+        rule = zone_rule(str(value))
+        if rule is None:
             self.fault(path, f"{value!r} is neither an offset such as '+02:00' nor a known zone name.")
-            return None
-        return lambda local: _offset_at(place, local)
+        return rule
 
     def time_unit(self, value: object) -> float | None:
         if value is None:
