@@ -6,7 +6,7 @@ import textwrap
 
 import numpy as np
 
-from chalkwing.drawing.labels import Box, Label, place
+from chalkwing.drawing.labels import Box, Label, place, write
 from chalkwing.drawing.palette import Style
 from chalkwing.drawing.svg import XY, Canvas
 from chalkwing.maneuvers.schema import Definition, Mark, Point
@@ -161,14 +161,7 @@ def _draw_points(canvas: Canvas, definition: Definition, path: Floats, style: St
         canvas.circle(at, 0.32 * style.text, fill=style.palette.ink)
         labels.append(Label(at, point.title, style.palette.ink, gap=0.6 * style.text))
     frame = Box(0.4 * style.text, 2.6 * style.text, WIDTH - 0.4 * style.text, HEIGHT - 2.2 * style.text)
-    for placed in place(labels, size=style.text, frame=frame, lines=[line]):
-        canvas.text(
-            placed.start,
-            placed.label.text,
-            size=style.text,
-            color=placed.label.color,
-            halo=style.palette.ground,
-        )
+    write(canvas, place(labels, size=style.text, frame=frame, lines=[line]), style)
 
 
 def shares(definition: Definition) -> list[float]:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
 from chalkwing.drawing.letters import text_width
-from chalkwing.drawing.svg import XY
+from chalkwing.drawing.palette import Style
+from chalkwing.drawing.svg import XY, Canvas
 from chalkwing.units import Floats
 
 _ASCENT, _DESCENT = 0.72, 0.22
@@ -104,6 +105,18 @@ def place(
         boxes.append(Box(box.left - _AIR * size, box.top, box.right + _AIR * size, box.bottom))
         placed.append(Placed(label, start, box))
     return placed
+
+
+def write(canvas: Canvas, placed: Iterable[Placed], style: Style) -> None:
+    """Write labels where they were placed, on a halo of the ground's color: a line may pass behind them."""
+    for each in placed:
+        canvas.text(
+            each.start,
+            each.label.text,
+            size=style.text,
+            color=each.label.color,
+            halo=style.palette.ground,
+        )
 
 
 def _edges(boxes: Sequence[Box]) -> Floats:

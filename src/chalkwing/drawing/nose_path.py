@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 from chalkwing.drawing.brackets import draw_lying
 from chalkwing.drawing.frames import Axis, heading_axis
-from chalkwing.drawing.labels import Box, Label, box_at, place
+from chalkwing.drawing.labels import Box, Label, box_at, place, write
 from chalkwing.drawing.legend import Key, draw_legend, keys_of, legend_width
 from chalkwing.drawing.letters import text_width
 from chalkwing.drawing.palette import Style
@@ -202,14 +202,8 @@ def _draw_traces(
     level = vertical(0.0)
     obstacles = [*lines, [(axis.left, level), (axis.right, level)]]
     frame = Box(axis.left, 0.0, axis.right, canvas.height - 2.6 * style.text)
-    for placed in place(_merged(labels, style), size=style.text, frame=frame, lines=obstacles, taken=taken):
-        canvas.text(
-            placed.start,
-            placed.label.text,
-            size=style.text,
-            color=placed.label.color,
-            halo=style.palette.ground,
-        )
+    merged = _merged(labels, style)
+    write(canvas, place(merged, size=style.text, frame=frame, lines=obstacles, taken=taken), style)
 
 
 def _points(trace: Trace, axis: Axis, vertical: Scale) -> list[XY]:

@@ -10,7 +10,7 @@ from typing import Literal
 import numpy as np
 
 from chalkwing.drawing.ground_marks import draw_ground_marks, draw_sight_lines
-from chalkwing.drawing.labels import Box, Label, box_at, place
+from chalkwing.drawing.labels import Box, Label, box_at, place, write
 from chalkwing.drawing.palette import Style
 from chalkwing.drawing.scales import nice_step
 from chalkwing.drawing.strokes import BEAD_S, color_of, draw_beads, draw_line, draw_point, path, thinned
@@ -192,14 +192,7 @@ def _draw_paths(
             draw_point(canvas, at, color, style)
             labels.append(Label(at, says(mark), color, gap=0.7 * style.text))
     frame = Box(0.0, 0.0, canvas.width, canvas.height)
-    for placed in place(labels, size=style.text, frame=frame, lines=lines, taken=taken):
-        canvas.text(
-            placed.start,
-            placed.label.text,
-            size=style.text,
-            color=placed.label.color,
-            halo=style.palette.ground,
-        )
+    write(canvas, place(labels, size=style.text, frame=frame, lines=lines, taken=taken), style)
 
 
 def _row_of(trace: Trace, mark: Mark) -> int:

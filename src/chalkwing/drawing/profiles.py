@@ -12,7 +12,7 @@ import numpy as np
 
 from chalkwing.drawing.brackets import draw_upright
 from chalkwing.drawing.frames import Axis, heading_axis, time_axis
-from chalkwing.drawing.labels import Box, Label, box_at, place
+from chalkwing.drawing.labels import Box, Label, box_at, place, write
 from chalkwing.drawing.letters import text_width
 from chalkwing.drawing.palette import Style
 from chalkwing.drawing.passages import NOTHING_ALONG, Passages
@@ -263,14 +263,7 @@ class _Room:
         lines += brackets
         labels += numbers
         frame = Box(self.axis.left, self.upper, self.axis.right, self.lower)
-        for placed in place(labels, size=style.text, frame=frame, lines=lines, taken=[title]):
-            self.canvas.text(
-                placed.start,
-                placed.label.text,
-                size=style.text,
-                color=placed.label.color,
-                halo=style.palette.ground,
-            )
+        write(self.canvas, place(labels, size=style.text, frame=frame, lines=lines, taken=[title]), style)
 
     def _distinct(self) -> Sequence[Trace]:
         """Over time no part lies on another."""

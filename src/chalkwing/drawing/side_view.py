@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from chalkwing.drawing.labels import Box, Label, box_at, place
+from chalkwing.drawing.labels import Box, Label, box_at, place, write
 from chalkwing.drawing.palette import Style
 from chalkwing.drawing.scales import Scale, nice_step, padded, ticks
 from chalkwing.drawing.strokes import color_of, draw_beads, draw_line, draw_point, path, thinned
@@ -157,6 +157,4 @@ def _draw_paths(
                 draw_point(canvas, at, color, style)
                 labels.append(Label(at, mark.said, color, gap=0.7 * style.text))
     frame = Box(across.start, 2.9 * style.text, canvas.width, canvas.height)
-    for placed in place(labels, size=style.text, frame=frame, lines=lines, taken=taken):
-        text, color = placed.label.text, placed.label.color
-        canvas.text(placed.start, text, size=style.text, color=color, halo=style.palette.ground)
+    write(canvas, place(labels, size=style.text, frame=frame, lines=lines, taken=taken), style)

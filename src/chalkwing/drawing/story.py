@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from chalkwing.drawing.labels import Box, Label, place
+from chalkwing.drawing.labels import Box, Label, place, write
 from chalkwing.drawing.letters import text_width
 from chalkwing.drawing.palette import Style
 from chalkwing.drawing.scales import Scale, nice_step, padded, ticks
@@ -59,9 +59,8 @@ def story_strip(story: Story, *, size: tuple[float, float], style: Style) -> str
                 labels.append(_label(span, inside, style))
     marks = [] if not lines else _draw_marks(canvas, style, story, across, up)
     frame = Box(left, 0.2 * style.text, width, bottom)
-    for placed in place([*_named(labels, style), *marks], size=style.text, frame=frame, lines=lines):
-        text = placed.label.text
-        canvas.text(placed.start, text, size=style.text, color=placed.label.color, halo=style.palette.ground)
+    named = [*_named(labels, style), *marks]
+    write(canvas, place(named, size=style.text, frame=frame, lines=lines), style)
     canvas.close_group()
     return canvas.to_svg()
 
