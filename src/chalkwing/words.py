@@ -35,10 +35,10 @@ UNITS: dict[str, tuple[str, int]] = {
 """What follows a number, and how many decimals it is worth, by the unit of an element."""
 
 
-def number(value: float, decimals: int, *, signed: bool = False) -> str:
-    """A number with a true minus sign, and never a negative zero.
+def number(value: float, decimals: int = 0, *, signed: bool = False) -> str:
+    """A number with a true minus sign, thousands set off, and never a negative zero.
 
-    >>> number(-12.34, 1), number(0.04, 1, signed=True), number(1234.6, 0), number(7.25, 1, signed=True)
+    >>> number(-12.34, 1), number(0.04, 1, signed=True), number(1234.6), number(7.25, 1, signed=True)
     ('−12.3', '0.0', '1,235', '+7.2')
     """
     rounded = round(value, decimals) + 0.0

@@ -14,11 +14,11 @@ from tests.paper.reading import read_pdf
 from chalkwing.briefing import brief
 from chalkwing.briefing.school import School, read_school, school_from
 from chalkwing.briefing.technique import TechniqueNotes, technique_notes
-from chalkwing.briefing.words import number
 from chalkwing.cli import main
 from chalkwing.errors import FaultyPlan, UnknownName
 from chalkwing.maneuvers import definitions, standard
 from chalkwing.paper.technique import PAPERS, technique_pdf
+from chalkwing.words import number
 
 
 def text_of(content: bytes) -> str:

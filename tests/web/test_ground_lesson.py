@@ -19,6 +19,7 @@ from chalkwing.cli import main
 from chalkwing.errors import OutsideModel, RefusedRequest
 from chalkwing.units import FOOT
 from chalkwing.web.ground_lesson_asked import asked_in, controls
+from chalkwing.words import number
 
 ASKED = {
     "maneuver": "lazy_eight",
@@ -71,10 +72,10 @@ def test_every_number_is_what_the_command_says_of_the_same(plan):
         assert found, attribute
         return found[1]
 
-    assert cell('name="airspeed_kt') == said.number(told["entry"]["airspeed_kt"])
-    assert cell('name="altitude_ft') == said.number(told["entry"]["altitude_ft"])
-    assert cell('name="throttle_percent') == said.number(told["entry"]["throttle_percent"])
-    assert cell('name="floor') == f"{said.number(told['floor_ft'])} ft"
+    assert cell('name="airspeed_kt') == number(told["entry"]["airspeed_kt"])
+    assert cell('name="altitude_ft') == number(told["entry"]["altitude_ft"])
+    assert cell('name="throttle_percent') == number(told["entry"]["throttle_percent"])
+    assert cell('name="floor') == f"{number(told['floor_ft'])} ft"
     for row in told["facts"]:
         assert cell(f'fact="{row["name"]}') == said.fact(FactReport(**row)), row
     margins = {row["name"]: said.fact(FactReport(**row)) for row in told["margins"]}
@@ -91,11 +92,11 @@ def _agree_on_points(pieces, told):
     texts = re.findall(r'class="expect">(.*?)</p>', html.unescape(pieces["steps"]), re.DOTALL)
     assert len(texts) == len(first)
     for text, point in zip(texts, first, strict=True):
-        assert f"{said.number(point['bank_into_turn_deg'])}° of bank" in text
-        assert f"nose {said.number(point['pitch_from_level_deg'], signed=True)}°" in text
-        assert f"{said.number(point['airspeed_kt'])} KCAS" in text
-        assert f"{said.number(point['altitude_change_ft'], signed=True)} ft" in text
-        assert f"{said.number(point['margin_over_accelerated_stall_kt'])} kt over the stall" in text
+        assert f"{number(point['bank_into_turn_deg'])}° of bank" in text
+        assert f"nose {number(point['pitch_from_level_deg'], signed=True)}°" in text
+        assert f"{number(point['airspeed_kt'])} KCAS" in text
+        assert f"{number(point['altitude_change_ft'], signed=True)} ft" in text
+        assert f"{number(point['margin_over_accelerated_stall_kt'])} kt over the stall" in text
     flown = {point["name"]: point["time_s"] for point in pieces["flown"]["points"] if point["part"] == 1}
     for point in first[1:]:
         assert flown[f"{point['name']}°"] == pytest.approx(point["t_s"], abs=0.006)

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from chalkwing.briefing.report import Briefing, FactReport, LimitReport, PlanPoint
+from chalkwing.words import number
 
-MINUS = "\u2212"
 _SUFFIX = {
     "ft": (" ft", 0),
     "kt": (" kt", 0),
@@ -19,19 +19,6 @@ _SUFFIX = {
     "c": (" °C", 0),
     "1": ("", 2),
 }
-
-
-def number(value: float, decimals: int = 0, *, signed: bool = False) -> str:
-    """A number with a true minus sign, thousands set off, and never a negative zero.
-
-    >>> number(-12.34, 1), number(0.04, 1, signed=True), number(1234.6), number(7.26, 1, signed=True)
-    ('−12.3', '0.0', '1,235', '+7.3')
-    """
-    rounded = round(value, decimals) + 0.0
-    text = f"{abs(rounded):,.{decimals}f}"
-    if rounded < 0:
-        return MINUS + text
-    return f"+{text}" if signed and rounded > 0 else text
 
 
 def amount(value: float, unit: str, *, signed: bool = False) -> str:

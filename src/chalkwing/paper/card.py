@@ -16,7 +16,6 @@ from chalkwing.briefing.words import (
     fact,
     floor,
     heading,
-    number,
     parts_alike,
     point_name,
     sentence,
@@ -34,6 +33,7 @@ from chalkwing.paper.pictures import (
 from chalkwing.paper.printing import printed
 from chalkwing.paper.size import A5, HALF_LETTER, PaperSize
 from chalkwing.reference.margins import PREVAIL
+from chalkwing.words import number
 
 _POINT = 0.75
 """Points in a CSS px."""

@@ -46,6 +46,11 @@ class Pictures:
     narrow: Markup
 
 
+def flight_controls() -> Markup:
+    """The buttons below a pilot's horizon, which the script of the fly-through wakes."""
+    return Markup(environment().get_template("flight_controls.html").render())
+
+
 def maneuver_body(view: ManeuverView, *, number: int, story: Story, marks: bool = False) -> Markup:
     """Everything between a page's heading bar and its caution.
 
@@ -64,6 +69,7 @@ def maneuver_body(view: ManeuverView, *, number: int, story: Story, marks: bool 
         template.render(
             number=number,
             report=report,
+            flight_controls=flight_controls(),
             turns=turns_said(view),
             marks=story.said_in(report.number) if marks else (),
             when=f"{words.clock(story.start_utc, report.start_s)} to "

@@ -10,7 +10,6 @@ from chalkwing.briefing.technique import AirplaneCases, Case, Chapter, Technique
 from chalkwing.briefing.words import (
     band,
     fact,
-    number,
     point_name,
     sentence,
     short_title,
@@ -36,6 +35,7 @@ from chalkwing.paper.card import MARGINS
 from chalkwing.paper.pictures import drawn_against, is_by_the_ground, span_of, traces_of
 from chalkwing.paper.printing import printed
 from chalkwing.paper.size import A4, LETTER, PaperSize
+from chalkwing.words import number
 
 _FACTS = 10
 """Numbers of a solution that are printed; the JSON has all."""

@@ -17,6 +17,7 @@ from chalkwing.briefing import words as said
 from chalkwing.errors import RefusedRequest
 from chalkwing.maneuvers import definitions
 from chalkwing.paper.card import MARGINS, SIZES
+from chalkwing.paper.page import flight_controls
 from chalkwing.web.desk import Desk
 from chalkwing.web.ground_lesson_asked import asked_in, controls, sheet_of
 from chalkwing.web.ground_lesson_work import (
@@ -28,6 +29,7 @@ from chalkwing.web.ground_lesson_work import (
     whole_briefing,
 )
 from chalkwing.web.pages import page, part
+from chalkwing.words import number
 
 _FOLDED_MARGINS = ("lowest_height", "room_to_limit_load", "highest_altitude", "least_entry_altitude")
 """Margins that are one click away; the others stand in view."""
@@ -90,6 +92,7 @@ def _pieces(request: Request, order: LessonOrder, made: LessonPlan) -> dict[str,
         "folded_margins": _FOLDED_MARGINS,
         "elevation_ft": order.asked.elevation_ft(),
         "markup": Markup,
+        "flight_controls": flight_controls(),
     }
     names = ("pictures", "below", "places", "numbers", "steps")
     return {
@@ -127,8 +130,8 @@ def _free(briefing: Briefing) -> dict[str, float]:
 def _summary(briefing: Briefing) -> str:
     """The plan in one sentence, for who hears the page."""
     entry = briefing.entry
-    parts = [f"Enter at {said.number(entry.airspeed_kt)} {said.speed_unit(briefing)}"]
-    parts.append(f"and {said.number(entry.altitude_ft)} ft")
+    parts = [f"Enter at {number(entry.airspeed_kt)} {said.speed_unit(briefing)}"]
+    parts.append(f"and {number(entry.altitude_ft)} ft")
     known = {each.name: each for each in briefing.margins}
     if "least_over_stall" in known:
         parts.append(f"; at least {said.fact(known['least_over_stall'])} over the stall")

@@ -10,6 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from chalkwing.briefing import Briefing, words
+from chalkwing.words import number
 
 INDENT = 3
 
@@ -48,10 +49,7 @@ def _notes(briefing: Briefing) -> list[str]:
 
 def _airplane(briefing: Briefing) -> str:
     name = f"{briefing.lesson.registration}, " if briefing.lesson.registration else ""
-    return (
-        f"{name}{briefing.airplane_title}, {words.number(briefing.mass_lb)} lb "
-        f"({words.number(briefing.mass_kg)} kg)."
-    )
+    return f"{name}{briefing.airplane_title}, {number(briefing.mass_lb)} lb ({number(briefing.mass_kg)} kg)."
 
 
 def _day(briefing: Briefing) -> str:
@@ -61,14 +59,14 @@ def _day(briefing: Briefing) -> str:
 
 def _begin(briefing: Briefing) -> str:
     entry = briefing.entry
-    above = words.number(entry.height_above_terrain_ft)
+    above = number(entry.height_above_terrain_ft)
     parts = [
-        f"{words.number(entry.airspeed_kt)} {words.speed_unit(briefing)}",
-        f"{words.number(entry.altitude_ft)} ft ({above} ft above terrain)",
+        f"{number(entry.airspeed_kt)} {words.speed_unit(briefing)}",
+        f"{number(entry.altitude_ft)} ft ({above} ft above terrain)",
     ]
     if entry.throttle_percent is not None:
         idle = entry.throttle_percent < 1.0
-        parts.append("power idle" if idle else f"throttle {words.number(entry.throttle_percent)} %")
+        parts.append("power idle" if idle else f"throttle {number(entry.throttle_percent)} %")
     if entry.heading_deg_magnetic is not None:
         parts.append(f"heading {words.heading(entry.heading_deg_magnetic)} magnetic")
     return ", ".join(parts) + "."
@@ -107,13 +105,13 @@ def _print_points(console: Console, briefing: Briefing) -> None:
             continue
         table.add_row(
             words.point_name(briefing, point),
-            f"{words.number(point.t_s)} s",
-            f"{words.number(point.bank_into_turn_deg)}°",
-            f"{words.number(point.pitch_from_level_deg, signed=True)}°",
-            words.number(point.airspeed_kt),
-            f"{words.number(point.altitude_change_ft, signed=True)} ft",
-            f"{words.number(point.load_factor_g, 2)} g",
-            f"{words.number(point.margin_over_accelerated_stall_kt)} kt",
+            f"{number(point.t_s)} s",
+            f"{number(point.bank_into_turn_deg)}°",
+            f"{number(point.pitch_from_level_deg, signed=True)}°",
+            number(point.airspeed_kt),
+            f"{number(point.altitude_change_ft, signed=True)} ft",
+            f"{number(point.load_factor_g, 2)} g",
+            f"{number(point.margin_over_accelerated_stall_kt)} kt",
         )
     console.print(_under(table))
     console.print(_under("Nose: pitch from level flight. Over stall: at the load carried there."))
