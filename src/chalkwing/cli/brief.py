@@ -10,7 +10,7 @@ import click
 from chalkwing.cli.brief_day import day_given, day_options
 from chalkwing.cli.brief_values import ALTITUDE_FT, MASS_LB, SPEED_KT, Assignment, Measured
 from chalkwing.cli.files import refuse_unwritable
-from chalkwing.cli.options import standard_options
+from chalkwing.cli.options import overwrite_option, standard_options
 from chalkwing.cli.progress import shown_progress
 from chalkwing.files import whole_file
 
@@ -108,7 +108,7 @@ _ONE_CARD: tuple[str, ...] = (
 @click.option(
     "-o", "--output", type=click.Path(dir_okay=False, path_type=Path), metavar="OUT", help="Where to write."
 )
-@click.option("--overwrite", is_flag=True, help="Replace the output file if it exists.")
+@overwrite_option
 @click.option(
     "--paper",
     type=click.Choice(["a5", "half-letter"]),

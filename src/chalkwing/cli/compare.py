@@ -9,7 +9,12 @@ from typing import TYPE_CHECKING
 import click
 
 from chalkwing.cli.files import refuse_unwritable
-from chalkwing.cli.options import definitions_option, recording_options, standard_options
+from chalkwing.cli.options import (
+    definitions_option,
+    overwrite_option,
+    recording_options,
+    standard_options,
+)
 from chalkwing.cli.progress import shown_progress
 from chalkwing.cli.refusal import Refused
 from chalkwing.files import whole_file
@@ -39,7 +44,7 @@ if TYPE_CHECKING:
     metavar="OUT.pdf",
     help="Where to write.",
 )
-@click.option("--overwrite", is_flag=True, help="Replace the output file if it exists.")
+@overwrite_option
 @click.option(
     "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Of the sheets."
 )

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from chalkwing.cli.files import refuse_unwritable
+from chalkwing.cli.options import F
 from chalkwing.cli.refusal import Refused
 from chalkwing.files import whole_file
 
@@ -16,7 +17,6 @@ if TYPE_CHECKING:
     from chalkwing.debriefs import Debrief
     from chalkwing.find.corrections import Corrections
 
-F = TypeVar("F", bound=Callable[..., Any])
 _FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 
 _PHRASES: tuple[tuple[str, str, str], ...] = (

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING
 
 import click
 
 from chalkwing.cli.files import refuse_unwritable
+from chalkwing.cli.options import F, overwrite_option
 from chalkwing.files import whole_file
 
 if TYPE_CHECKING:
     from chalkwing.trunk import Debriefed
 
-F = TypeVar("F", bound=Callable[..., Any])
 IN_A_FILE = ("pdf", "html")
 _BY_SUFFIX = {".pdf": "pdf", ".html": "html", ".json": "json"}
 
@@ -29,7 +28,7 @@ def handout_options(command: F) -> F:
             show_default=True,
             help="Size of the printed debrief.",
         ),
-        click.option("--overwrite", is_flag=True, help="Replace the output file if it exists."),
+        overwrite_option,
         click.option(
             "-o",
             "--output",

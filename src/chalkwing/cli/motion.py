@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from chalkwing.cli.files import refuse_unwritable
-from chalkwing.cli.options import recording_options
+from chalkwing.cli.options import overwrite_option, recording_options
 from chalkwing.cli.progress import shown_progress
 from chalkwing.cli.refusal import Refused
 from chalkwing.files import whole_file
@@ -29,7 +29,7 @@ _SUFFIXES = (".csv", ".parquet")
     metavar="OUT.csv|OUT.parquet",
     help="Where to write; without it the table goes to standard output as CSV.",
 )
-@click.option("--overwrite", is_flag=True, help="Replace the output file if it exists.")
+@overwrite_option
 def motion(
     files: tuple[Path, ...],
     airplane: str | None,

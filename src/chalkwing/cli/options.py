@@ -61,6 +61,11 @@ def recording_options(command: F) -> F:
     return command
 
 
+def overwrite_option(command: F) -> F:
+    """``--overwrite``, the same on every command that writes a file."""
+    return click.option("--overwrite", is_flag=True, help="Replace the output file if it exists.")(command)
+
+
 def format_option(command: F) -> F:
     """``--format``, the same on every command that prints a page."""
     return click.option(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from chalkwing.cli.files import refuse_unwritable
-from chalkwing.cli.options import definitions_option, standard_options
+from chalkwing.cli.options import definitions_option, overwrite_option, standard_options
 from chalkwing.cli.progress import Progress, shown_progress
 from chalkwing.files import whole_file
 
@@ -43,7 +43,7 @@ _FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 @click.option(
     "-o", "--output", type=click.Path(dir_okay=False, path_type=Path), metavar="OUT", help="Where to write."
 )
-@click.option("--overwrite", is_flag=True, help="Replace the output file if it exists.")
+@overwrite_option
 @click.option(
     "--paper",
     type=click.Choice(["a4", "letter"]),

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import getpass
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 import click
 
+from chalkwing.cli.options import F
+
 if TYPE_CHECKING:
     from chalkwing.book import Book
-
-F = TypeVar("F", bound=Callable[..., Any])
 
 
 def book_options(command: F) -> F:
