@@ -10,14 +10,14 @@ against which the fitted model is tried.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 from tests.flights.airplanes import AIRPLANES, Airplane
 from tests.flights.schedule_hand import ScheduleHand
 from tests.flights.simulate import HORSEPOWER, TICK, DepartedError, Simulator, Start
-from tests.flights.weather import random_weather
+from tests.reference.engine import still_air
 
 from chalkwing.units import DEGREE, FOOT, FOOT_PER_MINUTE, KNOT, POUND
 
@@ -45,17 +45,8 @@ class Mean:
 
 def airborne(airplane: Airplane, *, altitude_ft: float, airspeed: float) -> tuple[Simulator, ScheduleHand]:
     """The airplane in still standard air at the middle loading."""
-    weather = replace(
-        random_weather(1),
-        gust_sd=0.0,
-        wind_speed=0.0,
-        shear=0.0,
-        drift_sd=0.0,
-        isa_deviation=0.0,
-        sea_level_pressure=101325.0,
-    )
     start = Start(0.7, -1.6, altitude_ft * FOOT, 0.0, airspeed, sum(airplane.load) / 2, 0.5)
-    simulator = Simulator(airplane, weather, start, stall_warning=False)  # a test pilot goes all the way
+    simulator = Simulator(airplane, still_air(), start, stall_warning=False)  # a test pilot goes all the way
     return simulator, ScheduleHand(simulator, seed=1, roughness=0.0)
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 from tests.book.cohorts.reliability import FEWEST, Foretold, foretell
+from tests.book.putting import put
 
 BEGIN, END = "<!-- chance: begin -->", "<!-- chance: end -->"
 FIRST_SEED = 10_000
@@ -43,12 +44,7 @@ def main(cohorts: int, write: Path | None) -> None:
     if write is None:
         click.echo(told)
         return
-    text = write.read_text(encoding="utf-8")
-    if BEGIN in text:
-        text = text[: text.index(BEGIN)] + told + text[text.index(END) + len(END) :]
-    else:
-        text = text.rstrip("\n") + "\n\n" + told + "\n"
-    write.write_text(text, encoding="utf-8")
+    put(write, told, begin=BEGIN, end=END)
 
 
 if __name__ == "__main__":

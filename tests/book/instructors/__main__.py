@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 from tests.book.instructors.coverage import PLANS, Covered, covered
+from tests.book.putting import put
 
 BEGIN, END = "<!-- instructors: begin -->", "<!-- instructors: end -->"
 FIRST_SEED = 5000
@@ -50,12 +51,7 @@ def main(schools: int, write: Path | None) -> None:
     if write is None:
         click.echo(told)
         return
-    text = write.read_text(encoding="utf-8")
-    if BEGIN in text:
-        text = text[: text.index(BEGIN)] + told + text[text.index(END) + len(END) :]
-    else:
-        text = text.rstrip("\n") + "\n\n" + told + "\n"
-    write.write_text(text, encoding="utf-8")
+    put(write, told, begin=BEGIN, end=END)
 
 
 if __name__ == "__main__":
