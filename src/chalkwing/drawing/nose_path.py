@@ -29,9 +29,9 @@ from chalkwing.drawing.strokes import (
 from chalkwing.drawing.svg import XY, Canvas
 from chalkwing.views.traces import Mark, Trace
 from chalkwing.views.view import LimitMark
+from chalkwing.words import MINUS
 
 PITCH = "pitch_from_level_deg"
-_MINUS = "\u2212"
 
 
 def nose_path(
@@ -178,7 +178,7 @@ def _draw_tick(canvas: Canvas, style: Style, x: float, y: float, text: str) -> N
 
 
 def _degrees(value: float) -> str:
-    return f"{'+' if value > 0 else _MINUS}{abs(value):g}°"
+    return f"{'+' if value > 0 else MINUS}{abs(value):g}°"
 
 
 def _draw_traces(
@@ -239,7 +239,7 @@ def _draw_marks(
 def two_numbers(mark: Mark) -> str:
     """Bank and airspeed, as they stand beside a point."""
     bank = round(mark.values["bank_into_turn_deg"])
-    return f"{_MINUS if bank < 0 else ''}{abs(bank)}° · {mark.values['airspeed_kt']:.0f} kt"
+    return f"{MINUS if bank < 0 else ''}{abs(bank)}° · {mark.values['airspeed_kt']:.0f} kt"
 
 
 def _merged(labels: Sequence[Label], style: Style) -> list[Label]:

@@ -32,8 +32,7 @@ from chalkwing.drawing.traces import distinct
 from chalkwing.units import Floats
 from chalkwing.views.traces import Against, Mark, Trace
 from chalkwing.views.view import LimitMark
-
-_MINUS = "\u2212"
+from chalkwing.words import MINUS
 
 
 @dataclass(frozen=True)
@@ -230,7 +229,7 @@ class _Room:
         sign = (
             "+"
             if self.panel.signed and round(value, decimals) > 0
-            else _MINUS
+            else MINUS
             if round(value, decimals) < 0
             else ""
         )
