@@ -130,7 +130,10 @@ class ExcursionReport:
 
 @dataclass(frozen=True)
 class ElementReport:
-    """One element held against a limit, or one fact (``limit`` and ``verdict`` None)."""
+    """One element held against a limit, or one fact (``limit`` and ``verdict`` None).
+
+    ``between`` is how far a held deviation went to either side, in ``unit``; ``value`` is the worse of both.
+    """
 
     id: str
     title: str
@@ -140,6 +143,7 @@ class ElementReport:
     sd: float | None
     origin: str | None
     limit: tuple[float | None, float | None] | None
+    between: tuple[float, float] | None
     excursions: ExcursionReport | None
     probability_met: float | None
     verdict: Verdict | None

@@ -128,7 +128,7 @@ def test_every_unit_of_a_definition_can_be_said():
 
 def test_margin_counts_to_the_nearer_limit():
     element = ElementReport(
-        "x", "X", None, "kt", 3.0, 1.0, None, (0, 5), None, None, None, None, None, None, None, None
+        "x", "X", None, "kt", 3.0, 1.0, None, (0, 5), None, None, None, None, None, None, None, None, None
     )
     assert margin(element) == 2.0
     assert margin(replace(element, value=-1.0)) == -1.0

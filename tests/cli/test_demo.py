@@ -75,7 +75,7 @@ def test_json_holds_debrief_and_truth():
 
 def test_a_contradiction_is_seen():
     element = ElementReport(
-        "x", "X", 1, "ft", 92.0, 3.0, None, (-100, 100), None, 0.99, "met", None, "d", "e", "t", None
+        "x", "X", 1, "ft", 92.0, 3.0, None, (-100, 100), None, None, 0.99, "met", None, "d", "e", "t", None
     )
     assert contradicts(TrueValue("x", 1, 120.0), element)
     assert not contradicts(TrueValue("x", 1, 99.0), element)

@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 
 from chalkwing.judge.held import Held, hold
+from chalkwing.judge.holding import merged
+from chalkwing.judge.verdict import why_held
 from chalkwing.maneuvers.standards import Band, HeldRules
 from chalkwing.units import Floats
 
@@ -112,3 +114,35 @@ def test_a_window_that_was_never_flown_is_not_known() -> None:
     )  # fmt: skip
     assert not held.known.any()
     assert held.excursions() is None
+
+
+def test_both_sides_are_told_of_what_stayed_inside() -> None:
+    held = judged(np.where(TIME < 20.0, 60.0, -40.0))
+    assert held.between() == (-40.0, 60.0)
+    assert held.worst[0] == 60.0
+    words = why_held(held, "ft", (-100.0, 100.0), HeldRules(), "met")
+    assert words == "never outside; between -40 ft and 60 ft"
+
+
+def test_a_single_bound_tells_of_its_own_side_only() -> None:
+    held = judged(np.where(TIME < 20.0, 60.0, -400.0), band=(None, 100.0))
+    assert why_held(held, "ft", (None, 100.0), HeldRules(), "met") == "never outside; 60 ft at most"
+
+
+def test_several_stretches_go_as_far_as_the_furthest_of_them() -> None:
+    # One climbs 60 ft, the other sinks 80: neither alone tells both.
+    up, down = judged(np.full(len(TIME), 60.0)), judged(np.full(len(TIME), -80.0))
+    both = merged([up, down], HeldRules())
+    assert both.between() == (-80.0, 60.0)
+    assert both.worst[0] == -80.0
+    never = judged(np.full(len(TIME), np.nan))
+    assert merged([up, never], HeldRules()).between() == (60.0, 60.0)
+
+
+def test_what_was_never_flown_went_to_neither_side() -> None:
+    held = hold(
+        np.zeros((3, 50)), np.full(3, np.nan), np.full(3, 40.0),
+        interval=INTERVAL, band=(-1.0, 1.0), rules=HeldRules(),
+    )  # fmt: skip
+    assert held.between() is None
+    assert np.isnan(held.worst).all()

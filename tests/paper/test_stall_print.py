@@ -34,7 +34,7 @@ def fact(id_: str, value: float | None, *, unit: str = "s", reason: str | None =
     title = f"The fact called {id_}"
     return ElementReport(
         id_, title, None, unit, value, None if value is None else 1.0, "derived",
-        None, None, None, None, reason, None, None, None, None,
+        None, None, None, None, None, reason, None, None, None, None,
     )  # fmt: skip
 
 

@@ -157,12 +157,13 @@ class Bench:
         if np.mean(held.known) < 0.5:
             return self._valueless(measure, part, "this stretch was not flown")
         if limit is None:
-            return result(self.measuring, measure, part, held.worst)
+            return result(self.measuring, measure, part, held.worst, between=held.between())
         unfit = unjudged.unfit(self.measuring, measure, part)
         if unfit is not None:
             return result(
-                self.measuring, measure, part, held.worst, excursions=held.excursions(), reason=unfit
-            )
+                self.measuring, measure, part, held.worst, between=held.between(),
+                excursions=held.excursions(), reason=unfit,
+            )  # fmt: skip
         return self._ruled(measure, part, held, limit, doubt_of(measuring, measure, part, limit))
 
     def _held_in_stretches(self, measure: Measure) -> ElementResult:
@@ -174,7 +175,7 @@ class Bench:
             return inapplicable(self.measuring, measure, unjudged.NOT_FLOWN[measure.during])
         held = found.held
         if limit is None:
-            return result(self.measuring, measure, None, held.worst)
+            return result(self.measuring, measure, None, held.worst, between=held.between())
         doubt = doubt_between(self.measuring, measure, limit, found)
         if found.fit is not None:
             return self._without_target(measure, limit, found, doubt)
@@ -193,7 +194,8 @@ class Bench:
             reason = verdict.why_held(held, measure.unit, limit.band, rules, ruling)
         return result(
             self.measuring, measure, part, held.worst,
-            probability=probability, ruling=ruling, reason=reason, excursions=held.excursions(),
+            probability=probability, ruling=ruling, reason=reason, between=held.between(),
+            excursions=held.excursions(),
         )  # fmt: skip
 
     def _without_target(
@@ -210,5 +212,5 @@ class Bench:
         return result(
             self.measuring, measure, None, found.held.worst, probability=found.fit, ruling=ruling,
             reason=f"whatever {name} was assigned: against {best}, which fits best, {why}",
-            excursions=found.held.excursions(),
+            between=found.held.between(), excursions=found.held.excursions(),
         )  # fmt: skip

@@ -22,9 +22,15 @@ Flags = npt.NDArray[np.bool_]
 
 @dataclass(frozen=True)
 class Held:
-    """Per draw (draws,): the worst deviation on the side that matters [limit's unit], and what failed."""
+    """Per draw (draws,): how far it went to either side [limit's unit], and what failed.
 
-    worst: Floats
+    ``above`` and ``below`` are the largest and the smallest deviation in the window, whatever their sign;
+    ``worst`` is whichever lies worse in ``band`` on the whole.
+    """
+
+    band: Band
+    above: Floats
+    below: Floats
     count: Floats
     outside: Floats
     longest: Floats
@@ -33,6 +39,25 @@ class Held:
     gross: Flags
     uncorrected: Flags
     known: Flags
+
+    @property
+    def worst(self) -> Floats:
+        """The worst deviation, on one side for all draws.
+
+        Taking each draw's larger side instead would mix +90 with -92 into a mean of nearly nothing.
+        """
+        if not self.known.any():
+            return self.above
+        low, high = self.band
+        over = np.nanmean(self.above) - high if high is not None else -np.inf
+        under = low - np.nanmean(self.below) if low is not None else -np.inf
+        return self.above if over >= under else self.below
+
+    def between(self) -> tuple[float, float] | None:
+        """The smallest and the largest deviation, means over the draws; None if the window was not flown."""
+        if not self.known.any():
+            return None
+        return float(np.mean(self.below[self.known])), float(np.mean(self.above[self.known]))
 
     @property
     def met(self) -> Flags:
@@ -81,11 +106,12 @@ def hold(
     low, high = _open(band)
     found = kernels.held_excursions(deviation, begin, end, low, high, MERGE / interval, BRIEF / interval)
     above, below = found[:, kernels.WORST_ABOVE], found[:, kernels.WORST_BELOW]
-    worst = _worst_side(above, below, band)
     gross_low, gross_high = gross_band(band, rules.gross)
     longest = found[:, kernels.LONGEST] * interval
     return Held(
-        worst=worst,
+        band=band,
+        above=above,
+        below=below,
         count=found[:, kernels.COUNT],
         outside=found[:, kernels.OUTSIDE] * interval,
         longest=longest,
@@ -95,16 +121,3 @@ def hold(
         uncorrected=found[:, kernels.OPEN_AT_END] > 0.0,
         known=np.isfinite(above),
     )
-
-
-def _worst_side(above: Floats, below: Floats, band: Band) -> Floats:
-    """The worst deviation on one side for all draws.
-
-    Taking each draw's larger side instead would mix +90 with -92 into a mean of nearly nothing.
-    """
-    if not np.isfinite(above).any():
-        return above
-    low, high = band
-    over = np.nanmean(above) - high if high is not None else -np.inf
-    under = low - np.nanmean(below) if low is not None else -np.inf
-    return above if over >= under else below

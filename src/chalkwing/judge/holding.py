@@ -136,16 +136,11 @@ def _held_over(
         hold(deviation / scale, begin, end, interval=interval, band=band, rules=rules)
         for deviation, (begin, end) in zip(off, spans, strict=True)
     ]
-    return parts[0] if len(parts) == 1 else merged(parts, band, rules)
+    return parts[0] if len(parts) == 1 else merged(parts, rules)
 
 
-def merged(parts: Sequence[Held], band: Band, rules: HeldRules) -> Held:
-    """Several stretches as one: excursions add up, the worst stretch's worst value counts."""
-    low, high = (-np.inf if band[0] is None else band[0]), (np.inf if band[1] is None else band[1])
-
-    def beyond(one: Held) -> float:
-        middle = float(np.mean(one.worst[one.known])) if one.known.any() else np.nan
-        return float(np.nan_to_num(max(middle - high, low - middle), nan=-np.inf))
+def merged(parts: Sequence[Held], rules: HeldRules) -> Held:
+    """Several stretches as one: excursions add up, and each draw's furthest in any of them counts."""
 
     def total(name: str) -> Floats:
         return np.asarray(sum(np.where(one.known, getattr(one, name), 0.0) for one in parts))
@@ -153,10 +148,11 @@ def merged(parts: Sequence[Held], band: Band, rules: HeldRules) -> Held:
     def ever(name: str) -> Flags:
         return np.asarray(np.any([getattr(one, name) & one.known for one in parts], axis=0))
 
-    worst = max(parts, key=beyond)
     count = total("count")
     return Held(
-        worst=worst.worst,
+        band=parts[0].band,
+        above=np.fmax.reduce([one.above for one in parts]),
+        below=np.fmin.reduce([one.below for one in parts]),
         count=count,
         outside=total("outside"),
         longest=np.max([np.where(one.known, one.longest, 0.0) for one in parts], axis=0),
@@ -164,7 +160,7 @@ def merged(parts: Sequence[Held], band: Band, rules: HeldRules) -> Held:
         repeated=count >= rules.repeated,
         gross=ever("gross"),
         uncorrected=ever("uncorrected"),
-        known=worst.known,
+        known=ever("known"),
     )
 
 

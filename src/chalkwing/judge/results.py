@@ -26,12 +26,13 @@ def result(
     probability: float | None = None,
     ruling: Verdict | None = None,
     reason: str | None = None,
+    between: tuple[float, float] | None = None,
     excursions: Excursions | None = None,
     further: float | None = None,
 ) -> ElementResult:
     """The result of ``values`` [the measure's unit], one per draw, or of none.
 
-    ``further`` is what `unseen` adds to their sd, where it has been asked for already.
+    ``between`` is how far a held deviation went to either side; ``further`` is what `unseen` adds to their sd, where it has been asked for already.
     A limit that could not be decided is one that cannot be told.
     """
     limit = measuring.limit(measure)
@@ -53,6 +54,7 @@ def result(
         sd=sd,
         origin=None if values is None else _origin(measuring, measure),
         limit=limit.band if limit else None,
+        between=between,
         excursions=excursions,
         probability_met=probability,
         verdict=ruling if ruling or limit is None else "cannot_tell",

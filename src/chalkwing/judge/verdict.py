@@ -165,7 +165,7 @@ def why_held(held: Held, unit: str, band: Band, rules: HeldRules, verdict: Verdi
     count = int(np.median(held.count[known]) + 0.5)
     if verdict == "met":
         if count == 0:
-            return f"never outside; {worst} at most"
+            return f"never outside; {_how_far(held, unit)}"
         times = "one brief excursion" if count == 1 else f"{count} brief excursions"
         return f"{times}, {longest:.1f} s at most, to {worst}, corrected"
     failures = {
@@ -175,6 +175,16 @@ def why_held(held: Held, unit: str, band: Band, rules: HeldRules, verdict: Verdi
         f"to {worst}, beyond {rules.gross:g} times the limit": held.gross,
     }
     return max(failures, key=lambda words: float(np.mean(failures[words][known])))
+
+
+def _how_far(held: Held, unit: str) -> str:
+    """How far a quantity went inside its limit: to either side, or toward the only bound."""
+    low, high = held.band
+    sides = held.between()
+    if low is None or high is None or sides is None:
+        return f"{speak(float(np.mean(held.worst[held.known])), unit)} at most"
+    below, above = (speak(side, unit) for side in sides)
+    return f"between {below} and {above}"
 
 
 def why_held_in_doubt(held: Held, doubt: Doubt, rules: HeldRules) -> str:

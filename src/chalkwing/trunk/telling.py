@@ -271,6 +271,7 @@ def _element_report(result: ElementResult) -> ElementReport:
         sd=result.sd,
         origin=result.origin,
         limit=result.limit,
+        between=result.between,
         excursions=ExcursionReport(left.worst, left.count, left.outside, left.longest) if left else None,
         probability_met=result.probability_met,
         verdict=result.verdict,

@@ -65,7 +65,7 @@ class Truth:
             return TrueElement(value, met, ruled.value)
         if ruled.value is None or ruled.verdict is None:
             return None
-        return TrueElement(ruled.value, ruled.verdict == "met", ruled.value)
+        return TrueElement(same_side(element, ruled), ruled.verdict == "met", ruled.value)
 
     def _at_part_end(self, maneuver: TruthManeuver, part: int, what: str) -> float:
         flown = maneuver.parts[part]
@@ -85,6 +85,16 @@ class Truth:
             occurrence = true_occurrence(maneuver)
             self.judged[maneuver.start] = judge(self.motion, occurrence, definition, self.standard, draws=1)
         return self.judged[maneuver.start]
+
+
+def same_side(said: ElementResult, ruled: ElementResult) -> float | None:
+    """What is true of the number told: of a deviation that is held, how far it truly went to the side told.
+
+    Wings that rock 3° either way have no worse side, and which of both is told is chance.
+    """
+    if said.between is None or ruled.between is None or said.value is None:
+        return ruled.value
+    return min(zip(said.between, ruled.between, strict=True), key=lambda both: abs(both[0] - said.value))[1]
 
 
 def true_occurrence(maneuver: TruthManeuver) -> Occurrence:

@@ -16,7 +16,7 @@ from tests.flights.accuracy.measuring import findable
 from tests.flights.accuracy.motions import motions_of
 from tests.flights.accuracy.recorders import Recorder
 from tests.flights.accuracy.unmeant import unmeant
-from tests.flights.accuracy.verdicts import true_occurrence
+from tests.flights.accuracy.verdicts import same_side, true_occurrence
 from tests.flights.recorders.avionics import position_error
 from tests.flights.truth import TruthManeuver
 
@@ -219,7 +219,7 @@ def _record(one: TruthManeuver, said: ElementResult, ruled: ElementResult, shown
         "unit": said.unit,
         "value": said.value,
         "sd": said.sd,
-        "true_value": ruled.value,
+        "true_value": same_side(said, ruled),
         "independent": independent,
         "limited": said.limit is not None,
         "verdict": said.verdict,

@@ -10,6 +10,10 @@ from tests.flights.course.track import Measured, Track, held, roll_in, whole
 from chalkwing.units import FOOT_PER_MINUTE, KNOT
 
 HARDLY = 500 * FOOT_PER_MINUTE
+DESCENDS, LEVEL = 300 * FOOT_PER_MINUTE, 100 * FOOT_PER_MINUTE
+"""A descent's height is told from where it sinks faster than the first to where it stays under the second."""
+AFTER_BREAK = 20.0
+"""Seconds after a stall in which its highest airspeed is told."""
 
 
 def slow_flight(log: Log, track: Track, plane: Plane) -> Measured:
@@ -20,7 +24,7 @@ def slow_flight(log: Log, track: Track, plane: Plane) -> Measured:
     slowing = track.row(log.marks["throttle_closed"])
     inside = slowing + np.flatnonzero(speed[slowing : track.row(log.marks["ends"]) + 1] <= slow + 3 * KNOT)
     first, last = int(inside[0]), int(inside[-1])
-    values = held(track, first, last) | {"airspeed_mean": slow}
+    values = held(track, first, last) | {"airspeed_mean": float(speed[first : last + 1].mean())}
     values["airspeed_lowest_shown"] = float(speed[first : last + 1].min())
     borders = {
         "throttle_closed": log.marks["throttle_closed"],
@@ -44,7 +48,7 @@ def stall(log: Log, track: Track, plane: Plane) -> Measured:
     lowest = breaks + int(np.argmin(altitude[breaks : stop + 1]))
     level = np.flatnonzero(down[lowest:] < 0.2)
     last = max(lowest + (int(level[0]) if len(level) else 0), over)
-    at_break = slice(breaks, last + 1)
+    dive = slice(breaks, track.row(float(track["time"][breaks]) + AFTER_BREAK) + 1)
     speed, load = track["calibrated_airspeed"], track["load_factor"]
     around = slice(max(breaks - 10, 0), breaks + 1)
     values = {
@@ -60,7 +64,7 @@ def stall(log: Log, track: Track, plane: Plane) -> Measured:
         "bank_at_break": float(track["bank"][breaks]),
         "bank_worst": float(np.abs(track["bank"][start : last + 1]).max()),
         "heading_change": float(track["heading_true"][last] - track["heading_true"][start]),
-        "airspeed_most_after": float(speed[at_break].max()),
+        "airspeed_most_after": float(speed[dive].max()),
         "secondary": float("secondary" in log.marks),
     }
     borders = {
@@ -84,7 +88,7 @@ def emergency_descent(log: Log, track: Track, plane: Plane) -> Measured:
     last = first + int(rows[-1]) if len(rows) else stop
     steady = slice(begin + (last - begin) // 3, last + 1)
     values = held(track, begin, last) | {
-        "height_lost": float(track["altimeter_altitude"][begin] - track["altimeter_altitude"][last]),
+        "height_lost": _descended(track, begin, last),
         "airspeed_most": float(track["calibrated_airspeed"][begin : last + 1].max()),
         "sink_mean": float(track["velocity_down"][steady].mean()),
         "turned": float(track["heading_true"][last] - track["heading_true"][begin]),
@@ -97,3 +101,13 @@ def emergency_descent(log: Log, track: Track, plane: Plane) -> Measured:
     }
     parts = whole(track, begin, last, log)
     return borders["descent_starts"], borders["levels_off"], parts, borders, values, {}
+
+
+def _descended(track: Track, begin: int, last: int) -> float:
+    """Height [m] between where a descent begins and where it has ended for two seconds."""
+    down, altitude = track["velocity_down"], track["altimeter_altitude"]
+    steepest = begin + int(np.argmax(down[begin : last + 1]))
+    top = int(np.flatnonzero(down[:steepest] < DESCENDS)[-1])
+    stays = round(2.0 / float(track["time"][1] - track["time"][0]))
+    level = np.convolve(down[last:] < LEVEL, np.ones(stays, dtype=int), mode="valid") == stays
+    return float(altitude[top] - altitude[last + int(np.argmax(level))])
