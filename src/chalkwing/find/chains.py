@@ -10,13 +10,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
 from chalkwing.compiled import compiled
-from chalkwing.find.turns import Ints
+from chalkwing.find.turns import Flags, Ints
 from chalkwing.units import Floats
-
-Flags = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True)

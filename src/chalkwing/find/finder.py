@@ -9,10 +9,9 @@ Nothing here knows a maneuver by name; all comes from the definitions. The reaso
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from chalkwing.errors import OutsideModel
 from chalkwing.find.explained import Explained, Flight
@@ -27,6 +26,7 @@ from chalkwing.find.spells import explain_spells
 from chalkwing.find.tuning import DEFAULT, Tuning
 from chalkwing.find.turning import explain_turns
 from chalkwing.find.turns import Ints, find_turns
+from chalkwing.find.weighed import Weighed, weigh
 from chalkwing.find.whole import turns_to_entry
 from chalkwing.maneuvers.schema import Definition
 from chalkwing.maneuvers.vocabulary import Progress
@@ -36,21 +36,9 @@ from chalkwing.units import Floats
 _SAME = 0.5
 """Overlap (intersection over union) from which two candidates of a kind are the same maneuver."""
 
-_LONGER = 1.5
-"""How many times as long a maneuver must be to exclude another that lies inside it."""
-
-_REVIVALS = 3
-"""Rounds in which stretches that stayed empty are looked at again."""
-
-_MEET = 1.5
-"""Seconds of a maneuver at either end that its neighbor may claim: one is begun before the other has quite
-ended, and neither edge is found exactly."""
-
-_UNSEEN = 0.6
-"""Share of a maneuver without a recorded row near by from which it is not claimed: what was not recorded
-cannot be recognized."""
 _RARE = 0.34
-"""The same for a whole flight: rows 5 s apart or more tell no maneuver from another."""
+"""Share of a flight without a recorded row near by from which it is not searched: rows 5 s apart or more tell
+no maneuver from another."""
 
 
 _CLEARS = 2.0
@@ -163,92 +151,22 @@ def _named(definitions: Iterable[Definition]) -> frozenset[str]:
     return frozenset(ranged | {said.quantity.name for leg in legs for said in leg.trends})
 
 
-@dataclass(frozen=True)
-class _Weighed:
-    """Candidates of all definitions together, arrays of shape (candidates,): where each lies, its log odds,
-    the number of its definition in ``explained`` and its row there, how many ``turns`` it has, and ``within``
-    how many grid points another maneuver must follow that it leads in (0: it stands by itself)."""
-
-    flight: Flight
-    explained: list[Explained]
-    first: Ints
-    last: Ints
-    weights: Floats
-    kind: Ints
-    row: Ints
-    turns: Ints
-    within: Ints
-
-    @property
-    def leads(self) -> npt.NDArray[np.bool_]:
-        """What is flown only because another maneuver follows."""
-        return self.within > 0
-
-    def shifted(self, shift: float) -> Floats:
-        """The log odds where maneuvers are so much more usual. What leads in another follows that alone."""
-        return np.where(self.leads, self.weights, self.weights + shift)
-
-    def _free(self, inside: npt.NDArray[np.bool_], weights: Floats) -> npt.NDArray[np.bool_]:
-        """Candidates that overlap none of the best set of those that are not ``inside`` a longer one."""
-        first, last = self.first, self.last
-        best = best_together(first, last, np.where(inside, -np.inf, weights))
-        return np.asarray(~np.any((first[:, None] < last[best]) & (last[:, None] > first[best]), axis=1))
-
-    def left(self, weights: Floats) -> Floats:
-        """The log odds, with what a longer one leaves no room for out of the question.
-
-        A longer one that the rest of the flight leaves no room for itself rules nothing out: the end of an
-        eight and the chandelle after it look like an eight, but the eight before them has that end already.
-        What was only begun stays ruled out.
-        """
-        first, last = self.first, self.last
-        broken = np.concatenate([one.broken for one in self.explained])
-        inside = _inside_longer(self.explained, self.kind, first, last, weights)
-        free = self._free(inside, weights)
-        for _ in range(_REVIVALS):
-            if not np.any(inside & free & ~broken & (weights > 0.0)):
-                break
-            among = _inside_longer(self.explained, self.kind, first, last, np.where(free, weights, -np.inf))
-            inside &= ~free | among | broken
-            free = self._free(inside, weights)
-        # What leads in another has no worth of its own to be revived by: where nothing was chosen it stays.
-        inside &= ~(self.leads & ~broken & free)
-        return np.where(inside, -np.inf, weights)
-
-
-def _weighed(motion: Motion, known: Sequence[Definition], tuning: Tuning) -> _Weighed:
+def _weighed(motion: Motion, known: Sequence[Definition], tuning: Tuning) -> Weighed:
     """Every candidate of every definition, with its log odds."""
     flight = flight_seen(motion, known, tuning=tuning)
-    explained = [_WAYS[definition.progress](definition, flight) for definition in known]
-    first = np.concatenate([one.first for one in explained])
-    last = np.concatenate([one.last for one in explained])
-    weights = np.concatenate([one.weights for one in explained])
-    kind = np.repeat(np.arange(len(explained)), [len(one) for one in explained])
-    meet = round(_MEET / flight.seen.interval)
-    return _Weighed(
-        flight=flight,
-        explained=explained,
-        first=first + meet,
-        last=np.maximum(last - meet, first + meet + 1),
-        weights=np.where(_unseen(motion, first, last) > _UNSEEN, -np.inf, weights),
-        kind=kind,
-        row=np.concatenate([np.arange(len(one)) for one in explained]),
-        turns=np.concatenate([one.turns for one in explained]),
-        within=np.array(
-            [round(one.definition.finder.leads_within / flight.seen.interval) for one in explained]
-        )[kind],
-    )
+    return weigh(flight, [_WAYS[definition.progress](definition, flight) for definition in known])
 
 
-def _clearest(weighed: _Weighed) -> tuple[Ints, Floats]:
-    """Kinds and log odds of the best candidates that do not overlap. What is less than even says nothing of
-    the flight: a glider's turns are a little like many maneuvers."""
-    weights = np.where(weighed.leads, -np.inf, weighed.left(weighed.weights))
+def _clearest(weighed: Weighed) -> tuple[Ints, Floats, Floats]:
+    """Kinds and log odds of the best candidates that do not overlap, and those of what looks like each. What
+    is less than even says nothing of the flight: a glider's turns are a little like many maneuvers."""
+    meant = np.where(weighed.ordinary, -np.inf, weighed.weights)
+    weights = np.where(weighed.leads, -np.inf, weighed.left(meant))
     best = best_together(weighed.first, weighed.last, weights)
-    return weighed.kind[best], weighed.weights[best]
+    return weighed.kind[best], weighed.weights[best], weighed.beside[best]
 
 
-def _chosen(weighed: _Weighed, flying: Outing) -> tuple[Occurrence, ...]:
+def _chosen(weighed: Weighed, flying: Outing) -> tuple[Occurrence, ...]:
     """The best explanation of the flight by candidates of all definitions together."""
     first, last, kind, flight = weighed.first, weighed.last, weighed.kind, weighed.flight
     weights = weighed.left(weighed.shifted(flying.shift)) + _before_a_gap(weighed, flying)
@@ -256,7 +174,9 @@ def _chosen(weighed: _Weighed, flying: Outing) -> tuple[Occurrence, ...]:
     share = probabilities(first, last, weights, links)
     found: list[Occurrence] = []
     for index in best_together(first, last, weights, links):
-        same = (kind == kind[index]) & (_overlap(first, last, int(index)) >= _SAME)
+        if weighed.ordinary[index]:
+            continue
+        same = (kind == kind[index]) & ~weighed.ordinary & (_overlap(first, last, int(index)) >= _SAME)
         one = weighed.explained[kind[index]]
         occurrence = one.occurrence(int(weighed.row[index]))
         if occurrence.status == "complete" and not _long_enough(occurrence, one.definition):
@@ -272,7 +192,7 @@ def _chosen(weighed: _Weighed, flying: Outing) -> tuple[Occurrence, ...]:
     return tuple(found)
 
 
-def _before_a_gap(weighed: _Weighed, flying: Outing) -> Floats:
+def _before_a_gap(weighed: Weighed, flying: Outing) -> Floats:
     """What a gap of the recording adds to a candidate that leads in another maneuver: that may lie there.
 
     It counts as a link to each maneuver expected in the seconds that were not recorded.
@@ -289,7 +209,7 @@ def _long_enough(found: Occurrence, definition: Definition) -> bool:
     return found.end - found.start >= definition.finder.shortest
 
 
-def _leading(weighed: _Weighed, weights: Floats) -> Links:
+def _leading(weighed: Weighed, weights: Floats) -> Links:
     """Links from what is flown because another maneuver follows to whatever follows it soon enough.
 
     Nearly every such turn stands before a maneuver: there the odds against it are `_CLEARS`, no longer those
@@ -297,7 +217,7 @@ def _leading(weighed: _Weighed, weights: Floats) -> Links:
     """
     first, last, rarity = weighed.first, weighed.last, weighed.flight.tuning.rarity
     before, after = [np.empty(0, dtype=np.int64)], [np.empty(0, dtype=np.int64)]
-    ends = np.flatnonzero(~weighed.leads & (weights > -_HOPELESS))
+    ends = np.flatnonzero(~weighed.leads & ~weighed.ordinary & (weights > -_HOPELESS))
     ends = ends[np.argsort(first[ends], kind="stable")]
     for index in np.flatnonzero(weighed.leads & (weights > -rarity - _HOPELESS)):
         low, high = np.searchsorted(first[ends], [last[index], last[index] + weighed.within[index]])
@@ -307,35 +227,6 @@ def _leading(weighed: _Weighed, weights: Floats) -> Links:
     anyway = np.array([turns_to_entry(one.definition) for one in weighed.explained])[weighed.kind]
     against = _CLEARS + _TO_ENTRY * (weighed.turns[leading] <= anyway[led])
     return Links(leading, led, np.asarray(rarity - against))
-
-
-def _unseen(motion: Motion, first: Ints, last: Ints) -> Floats:
-    """The share of each stretch that lies in gaps of the recording."""
-    before = np.concatenate(([0], np.cumsum(motion.in_gap)))
-    return np.asarray((before[last + 1] - before[first]) / (last + 1 - first))
-
-
-def _inside_longer(
-    explained: list[Explained], kind: Ints, first: Ints, last: Ints, weights: Floats
-) -> npt.NDArray[np.bool_]:
-    """Candidates inside a complete and longer one whose definition excludes theirs: the longer wins.
-
-    Their weights alone cannot tell: a definition that speaks of each half separately gathers more evidence
-    than one that speaks of the whole, from the same flying. What was finished as one thing was not begun as
-    another either. A series, too, is one as long as it goes on: what is inside a heavier one of its kind is a
-    piece of that.
-    """
-    inside = np.zeros(len(kind), dtype=np.bool_)
-    broken = np.concatenate([one.broken for one in explained])
-    for index in np.flatnonzero(~broken & (weights > 0.0)):
-        excludes = explained[kind[index]].definition.finder.excludes
-        excluded = np.array([one.definition.kind in excludes for one in explained])[kind]
-        shorter = (last - first) * _LONGER < last[index] - first[index]
-        lost = (excluded | broken) & shorter
-        if explained[kind[index]].definition.turns.is_series:
-            lost |= (kind == kind[index]) & (weights < weights[index])
-        inside |= lost & (first >= first[index]) & (last <= last[index])
-    return inside
 
 
 def _overlap(first: Ints, last: Ints, index: int) -> Floats:

@@ -12,6 +12,7 @@ from chalkwing.find.tuning import Tuning
 from chalkwing.units import DEGREE, Floats
 
 Ints = npt.NDArray[np.int64]
+Flags = npt.NDArray[np.bool_]
 
 SEEN_LEVEL = 1.0 * DEGREE
 """Bank under which wings are as level as anyone holds them (common practice, no source)."""

@@ -72,10 +72,10 @@ class Excursions:
 class ElementResult:
     """One element, or one fact (``limit`` and ``verdict`` None), of one half or of the whole (``half`` None).
 
-    ``value`` and ``sd`` are in ``unit``. Of a deviation that is held, ``value`` is the worst, and ``between`` the
-    smallest and the largest, one of which it is: an airplane that rolls 3° either way has no worse side.
-    ``note`` says what stood in for an assigned value; ``reason`` says
-    in words why the verdict is what it is, or why there is no value.
+    ``value`` and ``sd`` are in ``unit``. Of a deviation that is held, ``value`` is the worst, and ``between``
+    the smallest and the largest, one of which it is: an airplane that rolls 3° either way has no worse side.
+    ``note`` says what stood in for an assigned value; ``reason`` says in words why the verdict is what it is,
+    or why there is no value.
     """
 
     id: str

@@ -32,7 +32,8 @@ def result(
 ) -> ElementResult:
     """The result of ``values`` [the measure's unit], one per draw, or of none.
 
-    ``between`` is how far a held deviation went to either side; ``further`` is what `unseen` adds to their sd, where it has been asked for already.
+    ``between`` is how far a held deviation went to either side; ``further`` is what `unseen` adds to their
+    sd, where it has been asked for already.
     A limit that could not be decided is one that cannot be told.
     """
     limit = measuring.limit(measure)

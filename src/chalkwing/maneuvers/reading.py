@@ -345,6 +345,7 @@ def _finder(fields: Fields, progress: Progress) -> Finder:
         pause=Duration(*fields.numbers("pause_s", 3)) if fields.has("pause_s") else None,
         complete_parts=fields.whole("complete_parts", default=1),
         leads_within=fields.number("leads_within_s", default=0.0, least=0.0),
+        alike_per_hour=fields.number("alike_per_hour", default=0.0, least=0.0),
     )
     if finder.begun_share > 1.0:
         fields.fault("begun_share", f"must be at most 1, not {finder.begun_share:g}")

@@ -19,7 +19,7 @@ from tests.flights.accuracy.recorders import RECORDERS
 from tests.flights.accuracy.unmeant import unmeant
 from tests.flights.accuracy.whole import found_in
 
-from chalkwing.find import finder, outing, spells, whole
+from chalkwing.find import finder, outing, spells, weighed, whole
 from chalkwing.find.tuning import DEFAULT, Tuning
 
 FACTORS = (0.5, 1.5)
@@ -27,7 +27,7 @@ TUNED = tuple(field.name for field in fields(Tuning))
 CONSTANTS: dict[str, ModuleType] = {
     "_CLEARS": finder,
     "_TO_ENTRY": finder,
-    "_MEET": finder,
+    "_MEET": weighed,
     "_LESSON_RATE": outing,
     "_ORDINARY_RATE": outing,
     "_SHOWS_ITSELF": outing,
