@@ -136,7 +136,7 @@ def weigh(flight: Flight, explained: Sequence[Explained]) -> Weighed:
         row=np.concatenate([np.arange(len(one)) for one in explained])[chosen],
         turns=turns,
         broken=broken,
-        within=np.array(leads)[kind],
+        within=np.where(ordinary, 0, np.array(leads)[kind]),
         beside=beside[chosen],
         ordinary=ordinary,
     )
