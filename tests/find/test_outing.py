@@ -67,8 +67,3 @@ def test_a_landing_that_only_looks_like_an_approach_makes_no_lesson() -> None:
     assert not told(of({}, 1.0, landings=2))
     assert told(of({}, 1.0, landings=8))  # nobody lands so eight times by chance
     assert told(of({0: [8.0], 1: [5.0], 2: [12.0], 3: [4.0], 4: [2.5]}, 1.0, landings=1))
-
-
-def test_nothing_looks_like_most_maneuvers() -> None:
-    assert alike(0.0, DEFAULT) == -np.inf
-    assert alike(0.2, DEFAULT) > alike(0.1, DEFAULT)

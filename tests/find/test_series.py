@@ -168,6 +168,25 @@ def test_a_pattern_that_comes_down_is_no_rectangle() -> None:
     assert "rectangular_course" not in [one.kind for one in found]
 
 
+# What only looks like a maneuver ---------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("halves", "kinds"), [(2, []), (6, ["s_turns"])])
+def test_a_pair_of_curves_in_an_hour_may_follow_a_river_and_six_do_not(halves: int, kinds: list[str]) -> None:
+    flight = motion(half_circles(pilot(wind=BREEZE), halves, radius=450.0), after=3600.0, takeoff=True)
+    assert [one.kind for one in find(flight, EVERYTHING)] == kinds
+
+
+def test_pairs_of_curves_flown_again_and_again_are_practice() -> None:
+    flying = pilot(wind=BREEZE)
+    for _ in range(4):
+        half_circles(flying, 2, radius=450.0)
+        flying.straight(400.0)
+    found = find(motion(flying, after=1200.0, takeoff=True), EVERYTHING)
+    assert [one.kind for one in found] == ["s_turns"] * 4
+    assert all(0.5 < one.probability < 0.95 for one in found)
+
+
 # Turns that lead to something ------------------------------------------------------------------------------
 
 

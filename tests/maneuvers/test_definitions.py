@@ -146,6 +146,8 @@ def test_a_key_that_nobody_reads_is_refused(where: Any, path: str) -> None:
         (lambda t: t["leg"][0]["range"][0].update(low=90), "leg[0].range[0].low"),
         (lambda t: t["point"][2].update(name="turn_stops"), "point[2].name"),
         (lambda t: t["finder"].update(complete_share=1.5), "finder.complete_share"),
+        (lambda t: t["finder"].update(alike={"what": "a hill", "per_hour": 0}), "finder.alike.per_hour"),
+        (lambda t: t["finder"].update(alike={"per_hour": 1.0}), "finder.alike.what"),
         (lambda t: t["turns"].update(directions="same"), "fact[17].each"),
         (lambda t: t.update(schema=2), "schema"),
     ],

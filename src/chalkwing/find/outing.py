@@ -60,11 +60,9 @@ class Outing:
 
 
 def alike(per_hour: float, tuning: Tuning) -> float:
-    """What lies between the log odds of a kind and those of what only looks like it.
-
-    Both are for an hour with ``usual_rate`` maneuvers of all kinds; -inf for a kind that nothing looks like.
-    """
-    return float(np.log(per_hour * _KINDS / tuning.usual_rate)) if per_hour > 0.0 else -np.inf
+    """What lies between the log odds of a kind and those of what only looks like it, ``per_hour`` times in
+    any hour, where the hour holds ``usual_rate`` maneuvers of all kinds."""
+    return float(np.log(per_hour * _KINDS / tuning.usual_rate))
 
 
 def outing(best: Iterable[tuple[Ints, Floats, Floats]], hours: float, tuning: Tuning) -> Outing:

@@ -148,7 +148,9 @@ def _looking_alike(one: Explained, tuning: Tuning) -> Floats:
     Once round a field may be a way round weather, twice is not: a series that goes on is meant.
     """
     finder = one.definition.finder
-    weights = one.weights + alike(finder.alike_per_hour, tuning)
+    if finder.alike is None:
+        return np.full(len(one), -np.inf)
+    weights = one.weights + alike(finder.alike.per_hour, tuning)
     goes_on = (finder.complete_parts > 1) & (one.turns >= _GOES_ON * finder.complete_parts)
     return np.where(goes_on, -np.inf, weights)
 

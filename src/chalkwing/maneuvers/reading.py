@@ -13,6 +13,7 @@ from chalkwing.maneuvers.checking import check_parts
 from chalkwing.maneuvers.fields import Fields
 from chalkwing.maneuvers.schema import (
     Advice,
+    Alike,
     CommonError,
     Definition,
     Duration,
@@ -322,6 +323,14 @@ def _limit_key(fields: Fields) -> LimitKey:
     return LimitKey(**keys)
 
 
+def _alike(fields: Fields) -> Alike:
+    alike = Alike(what=fields.text("what"), per_hour=fields.number("per_hour", least=0.0))
+    if alike.per_hour == 0.0:
+        fields.fault("per_hour", "must be more than 0: what never comes need not be told apart")
+    fields.close()
+    return alike
+
+
 def _finder(fields: Fields, progress: Progress) -> Finder:
     begins: Event = "turn_starts"
     ends: Event = "turn_stops"
@@ -345,7 +354,7 @@ def _finder(fields: Fields, progress: Progress) -> Finder:
         pause=Duration(*fields.numbers("pause_s", 3)) if fields.has("pause_s") else None,
         complete_parts=fields.whole("complete_parts", default=1),
         leads_within=fields.number("leads_within_s", default=0.0, least=0.0),
-        alike_per_hour=fields.number("alike_per_hour", default=0.0, least=0.0),
+        alike=_alike(fields.table("alike")) if fields.has("alike") else None,
     )
     if finder.begun_share > 1.0:
         fields.fault("begun_share", f"must be at most 1, not {finder.begun_share:g}")

@@ -201,6 +201,16 @@ class Measure:
 
 
 @dataclass(frozen=True)
+class Alike:
+    """What is not meant as a maneuver and cannot be told from it by anything recorded: ``what`` in words, and
+    how often it comes in an hour of any flying.
+    """
+
+    what: str
+    per_hour: float
+
+
+@dataclass(frozen=True)
 class Finder:
     """What the finder needs beyond legs and points.
 
@@ -210,8 +220,7 @@ class Finder:
     one of turns may begin where the throttle was closed before them, and end where the descent after them
     ``ends``. ``pause`` is how long the wings are level between two parts; a series is complete from
     ``complete_parts`` parts. What is flown because another maneuver follows is found by that one, beginning
-    ``leads_within`` [s] of its end. ``alike_per_hour`` says how often in an hour of flying something that is
-    not meant as this maneuver cannot be told from it by anything recorded.
+    ``leads_within`` [s] of its end. ``alike`` is what else is flown just so.
     """
 
     repeats: Repeats
@@ -226,7 +235,7 @@ class Finder:
     pause: Duration | None = None
     complete_parts: int = 1
     leads_within: float = 0.0
-    alike_per_hour: float = 0.0
+    alike: Alike | None = None
 
 
 @dataclass(frozen=True)

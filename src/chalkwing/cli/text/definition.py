@@ -14,7 +14,7 @@ from rich.text import Text
 from chalkwing import words
 from chalkwing.drawing.definition_sketch import drawn_points, place_said, shares
 from chalkwing.maneuvers import Definition, Measure, Standard
-from chalkwing.maneuvers.schema import Expectation, Leg, Point
+from chalkwing.maneuvers.schema import Alike, Expectation, Leg, Point
 from chalkwing.maneuvers.standards import Limit
 from chalkwing.maneuvers.vocabulary import GROUND_KINDS
 from chalkwing.units import DEGREE
@@ -38,6 +38,8 @@ def print_definition(console: Console, definition: Definition, standard: Standar
     console.print(Text(definition.title, style="bold"))
     console.print(_under(definition.summary))
     console.print(_under(f"{parts_said(definition).capitalize()}.{_ground_said(definition)}"))
+    if definition.finder.alike is not None:
+        console.print(_under(_alike_said(definition.finder.alike)))
     console.print(_under(f"Sources: {definition.source}.", style="dim"))
     _section(console, "Picture")
     for line in strip(definition, width=console.width - INDENT):
@@ -98,6 +100,13 @@ def parts_said(definition: Definition) -> str:
 
 def _ground_said(definition: Definition) -> str:
     return f" Flown by {GROUND_KINDS[definition.ground]}." if definition.ground != "none" else ""
+
+
+def _alike_said(alike: Alike) -> str:
+    return (
+        f"In a recording it looks like {alike.what}. Alone in a flight it is taken for that and left out; "
+        "a correction adds it."
+    )
 
 
 def _leg_said(definition: Definition, leg: Leg) -> str:
