@@ -35,7 +35,7 @@ def scope(results: Sequence[Result]) -> str:
 
 
 def kind_table(recorder: str, results: Sequence[Result]) -> str:
-    """F1 and edges of each kind, beside what is asked for."""
+    """F1 and edges of each kind, beside what is asked for; F1 once more without what lies in gaps."""
     column = RECORDERS[recorder].column
     rows = []
     for kind in (*KINDS, None):
@@ -54,12 +54,13 @@ def kind_table(recorder: str, results: Sequence[Result]) -> str:
                 f"{figure.value:.3f} [{figure.low:.3f} to {figure.high:.3f}]" if figure.count else "–",
                 "–" if asked is None else f"≥ {asked:.2f}",
                 _outcome(figure.value, asked) if figure.count else "none flown",
+                f"{2 * hits / (2 * hits + missed - hidden + false):.3f}" if hits else "–",
                 *(_quantiles([edge[k] for edge in edges]) for k in (1, 2)),
             ]
         )
     median, most = EDGE[column]
     head = [
-        "kind", "found", "missed", "false", "F1 [95 %]", "target", "outcome",
+        "kind", "found", "missed", "false", "F1 [95 %]", "target", "outcome", "F1 without gaps",
         f"start: median, p90 (≤ {median:g}, {most:g} s)", "end: median, p90",
     ]  # fmt: skip
     return table(head, rows)
