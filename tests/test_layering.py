@@ -33,6 +33,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("paper",),
     ("web", "archive"),
     ("cli",),
+    ("__main__",),
 )
 """From the ground up. Rooms on one floor are the same room's parts or strangers to each other."""
 

@@ -29,7 +29,7 @@ def place(tmp_path_factory: pytest.TempPathFactory, lesson: Path) -> Path:
         place, "add", str(lesson), "--student", "Mina Orlo", "--instructor", "Per Askell",
         "--airplane", "X-HOLL", "--lesson", "Performance 3", "--flown-by", "student",
     )  # fmt: skip
-    assert "lesson 1" in added.stdout
+    assert "lesson 1: 6 maneuvers" in added.stdout
     return place
 
 
@@ -142,3 +142,25 @@ def test_bad_input_is_refused_in_words(place: Path, words: list[str], said: str)
     import re
 
     assert re.search(said, run(place, *words, code=2).stderr)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("note", "1", " "), "a note without words"),
+        # The built-in lesson lasts 14 min 46 s.
+        (("note", "1", "rudder", "--at", "9999"), "minute 9999 lies outside the recording"),
+        (("note", "1", "rudder", "--at", "-5"), "It lasts 14.8 minutes"),
+        (("person", "Mina Orlo", "--left", "ended", "--on", "3026-09-01"), "3026-09-01 has not come yet"),
+    ],
+)
+def test_what_cannot_be_so_enters_no_record(place: Path, words: tuple[str, ...], said: str) -> None:
+    before = run(place, "show", "1", "--format", "json").stdout
+    done = run(place, *words, "--why", "x", code=2) if words[0] == "note" else run(place, *words, code=2)
+    assert said in done.stderr
+    assert run(place, "show", "1", "--format", "json").stdout == before
+    assert "3026" not in run(place, "people").stdout
+
+
+def test_a_students_page_does_not_date_lessons_by_their_entering(place: Path) -> None:
+    assert "1 lesson. In the book since " in run(place, "student", "Mina Orlo").stdout

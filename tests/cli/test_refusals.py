@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import subprocess
+import sys
 
 import pytest
 from click.testing import CliRunner
@@ -109,3 +111,34 @@ def test_an_unforeseen_fault_is_told_without_a_traceback(panel, monkeypatch):
     assert "--traceback" in said
     shown = CliRunner().invoke(main, ["--traceback", "debrief", str(panel.path)])
     assert isinstance(shown.exception, ZeroDivisionError)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["technique", "-o", "{}/notes.txt"], "ends in .pdf or .json"),
+        (["compare", "{file}", "--kind", "chandelle", "-o", "{}/c.txt"], "ends in .pdf"),
+        (["maneuvers", "chandelle", "--picture", "{}/c.png"], "ends in .svg"),
+        (["debrief", "{file}", "--definitions", "{}"], "holds no definition file"),
+        (["serve", "--book", "{}/nowhere/book"], "there is no folder"),
+    ],
+)
+def test_a_name_that_promises_something_else_is_refused(panel, tmp_path, arguments, said):
+    places = {"{file}": str(panel.path), "{}": str(tmp_path)}
+    for mark, place in places.items():
+        arguments = [each.replace(mark, place) for each in arguments]
+    assert said in " ".join(refused(arguments).split())
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_one_attempt_is_not_compared(panel, tmp_path):
+    said = refused(["compare", str(panel.path), "--kind", "chandelle", "-o", str(tmp_path / "c.pdf")])
+    assert "2 to 6 attempts at the chandelle can be laid over each other, not 1." in said
+    assert "Give more recordings." in said
+
+
+def test_the_module_is_the_command():
+    done = subprocess.run(
+        [sys.executable, "-m", "chalkwing", "--version"], capture_output=True, text=True, check=True
+    )
+    assert done.stdout.startswith("chalkwing, version ")

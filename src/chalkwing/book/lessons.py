@@ -103,7 +103,23 @@ def note(
     moment: float | None = None,
     why: str | None = None,
 ) -> Note:
-    """Add words to a lesson, or to a ``moment`` [s] of it."""
+    """Add words to a lesson, or to a ``moment`` [s] of it.
+
+    Raises
+    ------
+    BookTrouble
+        There are no words, or the recording does not reach the moment: a signature would seal it so.
+    """
+    if not text.strip():
+        raise BookTrouble(
+            "a note without words.", where=f"lesson {found.id}", next_step="Write what it says."
+        )
+    if moment is not None and not 0.0 <= moment <= found.duration_s:
+        raise BookTrouble(
+            f"minute {moment / 60.0:g} lies outside the recording.",
+            where=f"lesson {found.id}",
+            next_step=f"It lasts {found.duration_s / 60.0:.1f} minutes.",
+        )
     allow(found, why)
     written = Note(lesson_id=found.id, text=text, who=who, moment_s=moment)
     found.notes.append(written)

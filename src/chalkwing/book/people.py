@@ -61,6 +61,12 @@ def is_known(session: Session, name: str) -> bool:
 
 def leave(session: Session, person: Person, *, how: Ending, when: datetime | None, who: str) -> None:
     """Note that a student graduated, ended or moved: how long records are kept counts from then."""
+    if when is not None and when > now():
+        raise BookTrouble(
+            f"{when:%Y-%m-%d} has not come yet.",
+            where=person.name,
+            next_step="Enter the end of the training on its day, or after it.",
+        )
     person.left, person.left_as = when or now(), how
     content = {"left": person.left.isoformat(), "as": how}
     ledger.enter(session, who=who, act="left", subject=f"person {person.id}", content=content)

@@ -73,6 +73,8 @@ def compare(
               chalkwing compare may.csv june.csv --kind lazy_eight \\
                   --attempt may.csv:3 --attempt june.csv:2 -o eights.pdf
     """
+    if output.suffix.lower() != ".pdf":
+        raise click.UsageError(f"-o {output}: it is a PDF; choose a name that ends in .pdf.")
     refuse_unwritable(output, overwrite=overwrite)
     from chalkwing.cli.selecting import known_kinds
     from chalkwing.paper.comparing_print import comparing_pdf
@@ -126,9 +128,10 @@ def _attempts(
         raise Refused(f"--attempt {unknown[0]}: there is no such {kind}. Found: {told}.")
     kept = [found[name] for name in chosen or found]
     if not FEWEST <= len(kept) <= MOST:
+        advice = "Give more recordings." if len(found) < FEWEST else "Name those meant with --attempt."
         raise Refused(
-            f"{len(kept)} attempts at a {kind} cannot be laid over each other: {FEWEST} to {MOST} can. "
-            f"Found: {told}. Name them with --attempt."
+            f"{FEWEST} to {MOST} attempts at the {kind.replace('_', ' ')} can be laid over each other, not "
+            f"{len(kept)}. Found: {told}. {advice}"
         )
     views = [view for view, _ in kept]
     said = names_of(views, [when for _, when in kept], [view.report.number for view in views])

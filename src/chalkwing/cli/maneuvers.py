@@ -67,6 +67,8 @@ def maneuvers(
     if picture is not None:
         if not words:
             raise Refused("--picture: name the maneuver to draw.")
+        if picture.suffix.lower() != ".svg":
+            raise Refused(f"--picture {picture}: it is an SVG; choose a name that ends in .svg.")
         refuse_unwritable(picture, overwrite=overwrite)
     from chalkwing.maneuvers import definition, definitions
     from chalkwing.maneuvers import standard as standard_for

@@ -99,12 +99,23 @@ def standard_options(command: F) -> F:
     return command
 
 
+def holding_definitions(
+    _ctx: click.Context, _param: click.Parameter, value: tuple[Path, ...]
+) -> tuple[Path, ...]:
+    """The folders as given; one that holds no definition is a mistyped one."""
+    for folder in value:
+        if not any(folder.glob("*.toml")):
+            raise click.BadParameter(f"{folder} holds no definition file (.toml).")
+    return value
+
+
 def definitions_option(command: F) -> F:
     """``--definitions``: a school's own maneuvers."""
     return click.option(
         "--definitions",
         "folders",
         multiple=True,
+        callback=holding_definitions,
         type=click.Path(exists=True, file_okay=False, path_type=Path),
         metavar="FOLDER",
         help="Maneuvers of your own: a folder of definition files; repeatable.",

@@ -74,6 +74,9 @@ def serve(
         click.echo("Passwords and records travel readable to all on the way: use https.", err=True)
     if host not in LOOPBACK and not school:
         click.echo(f"Whoever can reach {host} can see and change every lesson: there is no log-in.", err=True)
+    if place is not None and "://" not in place and not Path(place).absolute().parent.is_dir():
+        # A new book begins in a new folder; where even the folder above is not there, the name is mistyped.
+        raise Refused(f"--book {place}: there is no folder {Path(place).absolute().parent}. Check the name.")
     # A folder of one's own brings its own book along, unless another is named.
     book = place or (None if folder else usual_book())
     settings = Settings(folder=folder or usual_folder(), book=book, book_files=files)

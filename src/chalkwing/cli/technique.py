@@ -76,6 +76,8 @@ def technique(
     chosen = form or ("json" if output is not None and output.suffix.lower() == ".json" else "pdf")
     if chosen == "pdf" and output is None:
         raise click.UsageError("A booklet needs a place: add -o notes.pdf.")
+    if output is not None and form is None and output.suffix.lower() not in (".pdf", ".json"):
+        raise click.UsageError(f"-o {output}: a name that ends in .pdf or .json, or --format with it.")
     if output is not None:
         refuse_unwritable(output, overwrite=overwrite)
     with shown_progress() as progress:

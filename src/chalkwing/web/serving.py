@@ -5,6 +5,7 @@ from __future__ import annotations
 import socket
 import webbrowser
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -27,7 +28,10 @@ def run(
     say: Callable[[str], None],
     path: str = "/",
 ) -> None:
-    """Serve until interrupted; tells the address through ``say``."""
+    """Serve until interrupted; tells the address through ``say``.
+
+    Ctrl+C is how it is told to be ended, so ending so is no failure.
+    """
     listening = _socket(host, port)
     named = f"[{host}]" if ":" in host else host
     if named not in settings.hosts:
@@ -43,7 +47,8 @@ def run(
         forwarded_allow_ips="127.0.0.1",
     )
     server = _Announcing(config, lambda: _announce(address, show=show, say=say))
-    server.run(sockets=[listening])
+    with suppress(KeyboardInterrupt):
+        server.run(sockets=[listening])
 
 
 def in_a_school(settings: Settings, address: str | None) -> Settings:

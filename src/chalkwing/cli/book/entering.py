@@ -9,7 +9,7 @@ from typing import cast
 import click
 
 from chalkwing.cli.book.options import book_options, opened, tell, who_option
-from chalkwing.cli.options import format_option
+from chalkwing.cli.options import format_option, standard_options
 from chalkwing.cli.progress import shown_progress
 from chalkwing.cli.refusal import Refused
 
@@ -29,8 +29,7 @@ _FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
     show_default=True,
     help="Who flew the maneuvers; `chalkwing book label` says it one by one.",
 )
-@click.option("--standard", default="commercial", show_default=True, help="A standard's name or TOML file.")
-@click.option("--overlay", type=_FILE, metavar="FILE", help="The school's own limits.")
+@standard_options
 @who_option
 @book_options
 @format_option
@@ -60,6 +59,7 @@ def add(
     from chalkwing.book.adding import Entry
     from chalkwing.book.adding import add as enter
     from chalkwing.book.judgings import Settings
+    from chalkwing.book.lessons import in_force, lesson
 
     entry = Entry(student=student, instructor=instructor, airplane=airplane, unit=unit, flown_by=flown_by)
     with opened(place, folder, create=True) as book, shown_progress() as progress:
@@ -71,12 +71,15 @@ def add(
             settings=Settings(standard=standard, overlay=overlay),
             progress=progress,
         )
+        with book.reading() as session:
+            count = len(in_force(lesson(session, added.number)).maneuvers)
     if form == "json":
         tell({"lesson": added.number, "known": added.known})
     elif added.known:
         click.echo(f"It is in the book already, as lesson {added.number}.")
     else:
-        click.echo(f"Entered as lesson {added.number}. Read it: chalkwing book show {added.number}")
+        found = "1 maneuver" if count == 1 else f"{count or 'no'} maneuvers"
+        click.echo(f"Entered as lesson {added.number}: {found}. Read it: chalkwing book show {added.number}")
 
 
 @click.command(short_help="Enter a person, or what is new about one.")

@@ -8,10 +8,8 @@ from typing import cast
 import click
 
 from chalkwing.cli.book.options import book_options, opened, tell, who_option, why_option
-from chalkwing.cli.options import format_option
+from chalkwing.cli.options import format_option, standard_options
 from chalkwing.cli.progress import shown_progress
-
-_FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 
 
 @click.command(short_help="Say who flew which maneuvers.")
@@ -116,8 +114,7 @@ def sign(lesson: int, instructor: str, place: str | None, folder: Path | None, f
 
 @click.command("judge-again", short_help="Judge kept recordings by today's standard or program.")
 @click.argument("chosen", nargs=-1, type=int, metavar="[LESSON...]")
-@click.option("--standard", default="commercial", show_default=True, help="A standard's name or TOML file.")
-@click.option("--overlay", type=_FILE, metavar="FILE", help="The school's own limits.")
+@standard_options
 @who_option
 @why_option
 @book_options

@@ -77,8 +77,10 @@ def print_lesson(console: Console, report: LessonReport) -> None:
 def print_student(console: Console, report: StudentReport) -> None:
     """A student's lessons, and each element over the attempts."""
     console.print(Text(report.student, style="bold"))
+    lessons = f"{len(report.lessons)} lesson{'' if len(report.lessons) == 1 else 's'}"
     console.print(
-        Padding(Text(f"{len(report.lessons)} lessons since {_day(report.enrolled)}."), (0, 0, 0, _INDENT))
+        # Not "lessons since": one flown earlier may be entered later.
+        Padding(Text(f"{lessons}. In the book since {_day(report.enrolled)}."), (0, 0, 0, _INDENT))
     )
     if report.unlabeled:
         said = (
