@@ -304,11 +304,6 @@ def epoch_ms(f: Flight) -> str:
     )
 
 
-def repeated_stamps(f: Flight) -> str:
-    columns = english(f)
-    return table(columns)
-
-
 def satellite_held(f: Flight) -> str:
     """Eight rows a second, satellite channels once a second."""
     columns = english(f)
@@ -503,10 +498,6 @@ def spreadsheet_days(f: Flight) -> str:
     )
 
 
-def reversed_longitudes_south(f: Flight) -> str:
-    return table(english(f))
-
-
 def incremental_load_down(f: Flight) -> str:
     columns = english(f)
     columns["Normal G"] = text(-(f.load_factor - 1.0), 3)
@@ -613,7 +604,7 @@ LAYOUTS = (
     ),
     Layout(
         "whole-second stamps at 8 rows a second",
-        repeated_stamps,
+        plain,
         ENGLISH,
         interval=0.125,
         late=0.13,
@@ -703,7 +694,7 @@ LAYOUTS = (
     ),
     Layout("offset in the stamp", zone_in_stamp, ENGLISH),
     Layout("spreadsheet day numbers", spreadsheet_days, {**POSITION, "ground_speed": 0.06}),
-    Layout("southern and western hemisphere", reversed_longitudes_south, ENGLISH, where=(-33.4, -70.6)),
+    Layout("southern and western hemisphere", plain, ENGLISH, where=(-33.4, -70.6)),
     Layout(
         "load as excess, positive down",
         incremental_load_down,
