@@ -143,3 +143,14 @@ def test_many_facts_and_notes_never_make_a_second_page(flown_lesson) -> None:
     many = replace(attempt, report=replace(attempt.report, elements=wordy))
     reader = read_pdf(debrief_pdf(replace(flown_lesson, attempts=(many,))))
     assert len(reader.pages) == 2
+
+
+def test_a_plan_is_named_only_where_one_is_drawn_and_no_file_format_is(flown_lesson, texts) -> None:
+    seen = 0
+    for number, maneuver in enumerate(flown_lesson.debrief.maneuvers, start=1):
+        if "From the seat" in texts[number]:
+            seen += 1
+            planned = maneuver.reference is not None and maneuver.reference["isa_deviation_c"] is not None
+            assert ("(dashed: the plan)" in texts[number]) is planned
+    assert seen
+    assert "JSON" not in " ".join(texts)

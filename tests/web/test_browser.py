@@ -191,6 +191,17 @@ def test_axe_finds_nothing_serious(browser, address, lesson, where, ground):
     assert not found, "\n".join(found)
 
 
+@pytest.mark.parametrize("where", ["", "/maneuver/1"])
+def test_printed_pages_hold_nothing_to_press(page, lesson, where):
+    page.goto(lesson + where)
+    expect(page.locator("button:visible").first).to_be_visible()
+    page.emulate_media(media="print")
+    expect(page.locator("header.site")).to_be_hidden()
+    assert page.locator("button:visible:not([data-flown][aria-pressed='true'])").count() == 0
+    assert page.locator("kbd:visible").count() == 0
+    expect(page.locator("main svg").first).to_be_visible()
+
+
 def test_a_phone_reads_without_scrolling_sideways(browser, lesson):
     context = browser.new_context(viewport={"width": 390, "height": 844}, device_scale_factor=2)
     page = context.new_page()

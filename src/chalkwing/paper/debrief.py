@@ -146,6 +146,7 @@ def _maneuver(
         "sources": table.sources,
         "notes": list(table.notes),
         "plan": plan_told(report),
+        "planned": report.reference is not None and report.reference["isa_deviation_c"] is not None,
         "leading": [_leading(row) for row in table.leading],
         "day": list(stall_speeds_said(debrief, report)),
         "facts": [_fact(row) for row in table.facts],

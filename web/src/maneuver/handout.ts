@@ -4,6 +4,7 @@ import "../style/tokens.css";
 import "../style/frame.css";
 import "./maneuver.css";
 import "./handout.css";
+import "../style/print.css";
 import { startManeuver } from "./page";
 
 const sheets = [...document.querySelectorAll<HTMLElement>("[data-sheet]")];
