@@ -1,6 +1,5 @@
 """The judge: elements of a published standard held against an Occurrence, on joint posterior draws."""
 
-from chalkwing.judge.flown import Terrain
 from chalkwing.judge.ground_reference import GroundPlace, GroundReference
 from chalkwing.judge.judgement import (
     Assigned,
@@ -13,7 +12,7 @@ from chalkwing.judge.judgement import (
 )
 from chalkwing.judge.judging import judge
 from chalkwing.judge.stall_speed import BreakSpeed, DayStallSpeed, day_stall_speeds
-from chalkwing.judge.terrain import LevelGround
+from chalkwing.judge.terrain import LevelGround, Terrain
 
 __all__ = [
     "Assigned",

@@ -13,11 +13,12 @@ import numpy as np
 from chalkwing.find.occurrence import Occurrence
 from chalkwing.judge import facts, stall_facts, unjudged, verdict
 from chalkwing.judge.doubts import doubt_between, doubt_of
-from chalkwing.judge.flown import Flown, moments
+from chalkwing.judge.flown import Flown
 from chalkwing.judge.held import Held, hold
 from chalkwing.judge.holding import Holding, holding
 from chalkwing.judge.judgement import ElementResult, Verdict
 from chalkwing.judge.measures import Measuring
+from chalkwing.judge.over_draws import moments
 from chalkwing.judge.results import from_fact, inapplicable, result
 from chalkwing.judge.unseen import unseen
 from chalkwing.maneuvers.schema import Definition, Measure

@@ -17,9 +17,10 @@ from itertools import pairwise
 import numpy as np
 
 from chalkwing.judge.circles import Circle, StraightLine, circle_through
-from chalkwing.judge.flown import Flown, Terrain
+from chalkwing.judge.flown import Flown
 from chalkwing.judge.ground_reference import GroundPlace, GroundReference
 from chalkwing.judge.over_ground import OverGround, spaced
+from chalkwing.judge.terrain import Terrain
 from chalkwing.units import DEGREE, Floats
 
 SAMPLES = 48

@@ -7,13 +7,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from chalkwing.judge.flown import Flown, Terrain
+from chalkwing.judge.flown import Flown
 from chalkwing.judge.ground import Ground, Site
 from chalkwing.judge.ground_circles import point_ground, pylons_ground
 from chalkwing.judge.ground_lines import field_ground, line_ground, runway_ground
 from chalkwing.judge.ground_reference import GroundReference
 from chalkwing.judge.ground_signals import Grounded, crossing, wind_events
 from chalkwing.judge.over_ground import over_ground
+from chalkwing.judge.terrain import Terrain
 from chalkwing.maneuvers.schema import Definition
 from chalkwing.maneuvers.vocabulary import GroundKind
 

@@ -13,7 +13,7 @@ from chalkwing.airplane.sheet import AirplaneSheet
 from chalkwing.find.occurrence import Occurrence
 from chalkwing.judge import spells, stall_speed
 from chalkwing.judge.bench import Bench
-from chalkwing.judge.flown import TAIL, Terrain, draw
+from chalkwing.judge.draws import TAIL, draw
 from chalkwing.judge.ground_estimates import with_ground
 from chalkwing.judge.ground_reference import GroundReference
 from chalkwing.judge.holding import stretches_flown
@@ -21,6 +21,7 @@ from chalkwing.judge.judgement import Assigned, ElementResult, Judgement
 from chalkwing.judge.measures import Measuring
 from chalkwing.judge.over_ground import NEEDED
 from chalkwing.judge.points import locate_points, locate_turns, point_results
+from chalkwing.judge.terrain import Terrain
 from chalkwing.maneuvers.schema import Definition, Measure
 from chalkwing.maneuvers.standards import Standard
 from chalkwing.motion.motion import Motion

@@ -6,13 +6,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from chalkwing.judge.flown import Flown, moments, turning_bank
+from chalkwing.judge.flown import Flown
 from chalkwing.judge.judgement import PointResult, Value
 from chalkwing.judge.kernels import first_reach, rollout_starts, turn_stops
+from chalkwing.judge.over_draws import moments
 from chalkwing.judge.power import power_off
 from chalkwing.judge.spells import locate_spell
 from chalkwing.maneuvers.schema import Definition, Mark
-from chalkwing.units import DEGREE, Floats
+from chalkwing.units import DEGREE, STANDARD_GRAVITY, Floats
 
 LEVELING_BANK = 8.0 * DEGREE
 """Bank from which a roll to or from level is followed."""
@@ -63,7 +64,7 @@ def _turn_starts(flown: Flown, part: int, stopped: Floats) -> Floats:
     edges = flown.occurrence.parts[part]
     if part and edges.start - flown.occurrence.parts[part - 1].end < PAUSE:
         return stopped
-    backward = np.ascontiguousarray(turning_bank(flown, part)[:, ::-1])
+    backward = np.ascontiguousarray(_turning_bank(flown, part)[:, ::-1])
     last = backward.shape[1] - 1
     begin = max(int(last - flown.place(edges.end)), 0)
     near = last - flown.place(edges.start)
@@ -93,7 +94,7 @@ def _turn_stops(flown: Flown, part: int, definition: Definition) -> Floats:
         came = first_reach(flown.signal("heading", part), round_at, flown.points[part]["turn_starts"], end)
         return np.where(np.isnan(came), flown.place(edges.end), came)
     begin = max(int(flown.place(edges.start)), 0)
-    bank = np.ascontiguousarray(turning_bank(flown, part))
+    bank = np.ascontiguousarray(_turning_bank(flown, part))
     return turn_stops(bank, flown.place(edges.end), REACH / flown.interval, begin, LEVELING_BANK)
 
 
@@ -179,3 +180,16 @@ def _point_result(flown: Flown, part: int, name: str, title: str, places: Floats
         airspeed=value("airspeed", flown.motion.airspeed_kind),
         altitude=value("altitude", flown.motion.altitude_kind),
     )
+
+
+def _turning_bank(flown: Flown, part: int) -> Floats:
+    """The bank by which the edges of a turn are found, into the turn [rad].
+
+    Measured bank is used as it is. A derived bank carries the doubt of a steady slip, which would move the
+    edges though the turn itself is well known; the bank that a coordinated turn of the same rate needs
+    (tan(bank) = V * turn rate / g) has no such doubt.
+    """
+    if flown.motion.origins.get("bank") == "measured" or "turn_rate" not in flown.values:
+        return flown.signal("bank_into_turn", part)
+    turning = flown.values["true_airspeed"] * flown.values["turn_rate"] / STANDARD_GRAVITY
+    return np.asarray(flown.signs[part] * np.arctan(turning))

@@ -7,9 +7,9 @@ from dataclasses import replace
 import numpy as np
 
 from chalkwing.judge.facts import Fact
-from chalkwing.judge.flown import moments
 from chalkwing.judge.judgement import ElementResult, Excursions, Verdict
 from chalkwing.judge.measures import Measuring
+from chalkwing.judge.over_draws import moments
 from chalkwing.judge.unseen import unseen
 from chalkwing.maneuvers.schema import Measure
 from chalkwing.maneuvers.vocabulary import UNITS

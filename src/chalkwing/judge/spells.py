@@ -12,7 +12,8 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from chalkwing.judge.flown import Flown, mean_over
+from chalkwing.judge.flown import Flown
+from chalkwing.judge.over_draws import mean_over
 from chalkwing.maneuvers.schema import Definition
 from chalkwing.maneuvers.vocabulary import EVENTS, Event
 from chalkwing.recordings.clock import usual_interval

@@ -18,8 +18,10 @@ from typing import Literal
 import numpy as np
 
 from chalkwing.airplane.sheet import AirplaneSheet
-from chalkwing.judge.flown import Flown, corrects, mean_over, moments
+from chalkwing.judge.flown import Flown
 from chalkwing.judge.kernels import LOWEST, WHEN_LOWEST, window_statistics
+from chalkwing.judge.made import corrects
+from chalkwing.judge.over_draws import mean_over, moments
 from chalkwing.units import KNOT, Floats
 
 Configuration = Literal["clean", "flaps", "unknown"]

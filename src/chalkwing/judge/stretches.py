@@ -11,7 +11,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from chalkwing.judge.flown import Flown, mean_over
+from chalkwing.judge.flown import Flown
+from chalkwing.judge.over_draws import mean_over
 from chalkwing.judge.spells import Bools
 from chalkwing.maneuvers.vocabulary import During
 from chalkwing.units import DEGREE, FOOT, FOOT_PER_MINUTE, Floats

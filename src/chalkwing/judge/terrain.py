@@ -1,8 +1,9 @@
-"""Ground of one elevation: what a user says of the area when there is no map of it."""
+"""The ground under a flight: a map of it, or the one elevation that a user gives for the area."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 
@@ -10,6 +11,19 @@ from chalkwing.units import Floats
 
 USUAL_SD = 20.0
 """Sd of the ground about the one figure given for an area [m] (our own: gentle country)."""
+
+
+class Terrain(Protocol):
+    """The ground under a flight."""
+
+    @property
+    def height_sd(self) -> float:
+        """Standard deviation of the terrain's height [m]."""
+        ...
+
+    def height(self, *, latitude: Floats, longitude: Floats) -> Floats:
+        """Height of the ground above mean sea level [m] at places [rad]; ``nan`` where it is not known."""
+        ...
 
 
 @dataclass(frozen=True)

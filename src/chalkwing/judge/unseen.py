@@ -14,8 +14,9 @@ from __future__ import annotations
 import numpy as np
 
 from chalkwing.judge import kernels
-from chalkwing.judge.flown import Flown, moments
+from chalkwing.judge.flown import Flown
 from chalkwing.judge.measures import Measuring, Window
+from chalkwing.judge.over_draws import moments
 from chalkwing.maneuvers.schema import Measure
 from chalkwing.maneuvers.vocabulary import UNITS
 from chalkwing.units import DEGREE, Floats
