@@ -17,7 +17,10 @@ from tests.flights.accuracy.recorders import Recorder
 import chalkwing
 from chalkwing.trunk import Reconstructions, reconstructions
 
-ROOMS = ("units.py", "air.py", "earth.py", "conditions", "dynamics", "airplane", "recordings", "motion")
+ROOMS = (
+    "units.py", "unit_text.py", "toml_files.py", "air.py", "earth.py",
+    "conditions", "dynamics", "airplane", "recordings", "motion",
+)  # fmt: skip
 """What a Motion comes from, besides the function of the trunk that has it made."""
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Callable
 from datetime import UTC, datetime, time
 from pathlib import Path
@@ -31,6 +30,7 @@ from chalkwing.find.corrections.model import (
 from chalkwing.find.corrections.moments import Moment, read_clock, read_zone
 from chalkwing.find.occurrence import Direction, FlownBy
 from chalkwing.maneuvers.fields import Fields
+from chalkwing.toml_files import read_toml
 from chalkwing.units import DEGREE, FOOT, KNOT
 
 SCHEMA = 1
@@ -46,17 +46,7 @@ def read_corrections(path: Path) -> Corrections:
         Listing every fault: with its line where the file is no TOML, else with its path, such as
         ``correction[2].start``.
     """
-    try:
-        tables = tomllib.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        fault = Fault("file", f"cannot be read: {(error.strerror or 'unknown trouble').lower()}")
-    except UnicodeDecodeError as error:
-        fault = Fault("file", f"is not UTF-8 text (byte {error.start})")
-    except tomllib.TOMLDecodeError as error:
-        fault = Fault("file", f"is not TOML: {error}")
-    else:
-        return corrections_from(tables, where=path.name)
-    raise FaultyCorrections(where=path.name, faults=[fault])
+    return corrections_from(read_toml(path, FaultyCorrections), where=path.name)
 
 
 def corrections_from(tables: object, *, where: str) -> Corrections:
