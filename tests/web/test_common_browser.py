@@ -12,6 +12,7 @@ from tests.web.browser import served, shot, sound
 
 from chalkwing.book import open_book, people
 from chalkwing.book.adding import Entry, add
+from chalkwing.book.common import choosing, making
 
 CHIEF, OTHER, STUDENT = "Runa Vik", "Per Askell", "Mina Orlo"
 
@@ -75,8 +76,11 @@ def test_nothing_measured_is_told_before_everything_is_marked(desk: Path, page: 
         book = open_book(desk / "book")
         with book.writing() as session:
             people.enroll(session, "Eli Strand", roles=["instructor"], who=WHO)
+        with book.reading() as session:
+            chosen = choosing.candidates(book, session)
+        number = making.make(book, chosen, name="Autumn meeting", who=CHIEF, seed=2).number
         book.close()
-        page.goto(f"{address}book/common/1/result?as=Eli%20Strand")
+        page.goto(f"{address}book/common/{number}/result?as=Eli%20Strand")
         expect(page.get_by_text("2 of 2 maneuvers to mark")).to_be_visible()
         page.goto(f"{address}book/common/1/result?as={quote(OTHER)}&names=1")
         expect(page.get_by_text("only a chief reads names")).to_be_visible()
