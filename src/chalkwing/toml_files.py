@@ -27,3 +27,5 @@ def parse_toml(text: str, refusal: type[FaultyFile], *, where: str) -> dict[str,
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise refusal(where=where, faults=[Fault("file", f"is not TOML: {error}")]) from None
+    except RecursionError:
+        raise refusal(where=where, faults=[Fault("file", "is nested too deeply to be read")]) from None

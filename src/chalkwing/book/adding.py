@@ -8,12 +8,11 @@ judged, which changes nothing. Last, everything is entered at once.
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import datetime
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Protocol
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -21,7 +20,20 @@ from sqlalchemy.orm import Session
 from chalkwing.book import ledger, people
 from chalkwing.book.book import Book
 from chalkwing.book.course import course_in_force
-from chalkwing.book.judgings import Basis, Document, Progress, Settings, judged, rows_of
+from chalkwing.book.judgings import (
+    Basis,
+    Document,
+    Progress,
+    Settings,
+    began,
+    judged,
+    lasted,
+    log_of,
+    rows_of,
+)
+from chalkwing.book.lessons import in_force
+from chalkwing.book.lessons import lesson as lesson_of
+from chalkwing.book.log_settings import LogSettings
 from chalkwing.book.tables import Airplane, Lesson, LessonRecording, Recording
 from chalkwing.book.vault import Kept
 from chalkwing.errors import BookTrouble
@@ -68,18 +80,21 @@ def add(
     *,
     who: str,
     settings: Settings | None = None,
+    log: LogSettings | None = None,
     judge: Judge = judged,
     progress: Progress | None = None,
 ) -> Added:
     """Add one lesson, flown as recorded in ``files``.
 
     Names are checked before any work is done. The same files of the same student are the same lesson: its
-    number is given back and nothing is entered a second time.
+    number is given back and nothing is entered a second time. ``log`` says how the files are read where they
+    do not say it themselves; it is kept, and judging anew reads them so.
 
     Raises
     ------
     BookTrouble
-        A name is not in the book, or the book cannot be written.
+        A name is not in the book, the lesson is there already and was read otherwise than ``log`` says, or
+        the book cannot be written.
     ChalkwingError
         The files cannot be read or judged; nothing is entered.
     """
@@ -87,12 +102,13 @@ def add(
     with book.reading() as session:
         sheet = checked(session, entry)
         course = course_in_force(session)
-    basis = (settings or Settings()).basis(entry.unit, course)
+    basis = (settings or Settings()).basis(entry.unit, course, log=log)
     tell("taking in the files", 0.0)
     kept = [(book.vault.take(path), path.name) for path in files]
     key = _key(entry.student, [each.sha256 for each, _ in kept])
     known = _known(book, key)
     if known is not None:
+        _refuse_otherwise(book, known, basis.log)
         return Added(known, known=True)
     with under_their_names(book, [(each.sha256, name) for each, name in kept]) as paths:
         document = judge(
@@ -117,6 +133,7 @@ def enter(
     key = _key(entry.student, [each.sha256 for each, _ in kept])
     known = _known(book, key)
     if known is not None:
+        _refuse_otherwise(book, known, basis.log)
         return Added(known, known=True)
     with book.writing() as session:
         return Added(_enter(session, entry, key, kept, document, basis, who), known=False)
@@ -141,6 +158,17 @@ def _key(student: str, digests: Sequence[str]) -> str:
 def _known(book: Book, key: str) -> int | None:
     with book.reading() as session:
         return session.scalars(select(Lesson.id).where(Lesson.key == key)).first()
+
+
+def _refuse_otherwise(book: Book, number: int, log: LogSettings) -> None:
+    """Refuse to leave out in silence how a lesson that is in the book already should have been read."""
+    with book.reading() as session:
+        kept = log_of(in_force(lesson_of(session, number)))
+    if log.over(kept) != kept:
+        raise BookTrouble(
+            f"these files are in the book already, as lesson {number}, {kept.said or 'read as they are'}.",
+            next_step=f"To read them otherwise: chalkwing book judge-again {number} --columns ... --zone ...",
+        )
 
 
 @contextmanager
@@ -170,7 +198,7 @@ def _enter(
     entry: Entry,
     key: str,
     kept: Sequence[tuple[Kept, str]],
-    document: Mapping[str, Any],
+    document: Document,
     basis: Basis,
     who: str,
 ) -> int:
@@ -185,8 +213,8 @@ def _enter(
         instructor=instructor,
         airplane=airplane,
         unit=entry.unit,
-        flown=_began(document),
-        duration_s=_lasted(document),
+        flown=began(document),
+        duration_s=lasted(document),
         key=key,
     )
     session.add(lesson)
@@ -209,16 +237,8 @@ def _enter(
             "airplane": airplane.registration if airplane else None,
             "unit": entry.unit,
             "recordings": [each.sha256 for each, _ in kept],
+            **basis.log.told,
             "judging": judging.id,
         },
     )
     return lesson.id
-
-
-def _began(document: Mapping[str, Any]) -> datetime | None:
-    starts = [each["start_utc"] for each in document["recordings"] if each["start_utc"]]
-    return min((datetime.fromisoformat(start) for start in starts), default=None)
-
-
-def _lasted(document: Mapping[str, Any]) -> float:
-    return float(max(each["start_s"] + each["duration_s"] for each in document["recordings"]))

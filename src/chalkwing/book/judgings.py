@@ -7,12 +7,14 @@ import tempfile
 import zlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from chalkwing import __version__
 from chalkwing.book.ledger import digest
+from chalkwing.book.log_settings import AS_WRITTEN, LogSettings
 from chalkwing.book.tables import Airplane, Element, Judging, Maneuver
 from chalkwing.maneuvers import Standard, definitions, standard
 
@@ -34,12 +36,17 @@ class Settings:
     overlay: Path | None = None
     definition_folders: tuple[Path, ...] = ()
 
-    def basis(self, unit: str | None = None, course: Course | None = None) -> Basis:
-        """What a lesson is judged by: the limits at its stage of the course, else the standard's own."""
+    def basis(
+        self, unit: str | None = None, course: Course | None = None, *, log: LogSettings | None = None
+    ) -> Basis:
+        """What a lesson is judged by: the limits at its stage of the course, else the standard's own.
+
+        ``log`` says how its files are read where they do not say it themselves.
+        """
         held_to = standard(self.standard, school=self.overlay, folders=self.definition_folders)
         if course is not None and unit is not None:
             held_to = course.standard_at(unit, held_to)
-        return Basis(held_to, self.definition_folders)
+        return Basis(held_to, self.definition_folders, log or AS_WRITTEN)
 
 
 @dataclass(frozen=True)
@@ -48,6 +55,7 @@ class Basis:
 
     standard: Standard
     definition_folders: tuple[Path, ...] = ()
+    log: LogSettings = AS_WRITTEN
 
     @cached_property
     def standard_print(self) -> str:
@@ -81,6 +89,8 @@ def judged(
         found = debrief(
             *paths,
             airplane=_sheet_of(sheet, Path(folder)),
+            column_map=basis.log.map_in(Path(folder)),
+            zone=basis.log.zone,
             standard=basis.standard,
             definition_folders=basis.definition_folders,
             corrections=corrections_from(tables, where="the corrections of this record"),
@@ -117,6 +127,8 @@ def rows_of(
         standard_print=basis.standard_print,
         definitions_print=basis.definitions_print,
         sheet_print=_print(airplane.sheet_text or airplane.sheet) if airplane else None,
+        column_map=basis.log.column_map,
+        zone=basis.log.zone,
         document=packed(document),
         maneuvers=[
             _maneuver(each, place, flown_by) for place, each in enumerate(document["maneuvers"], start=1)
@@ -157,6 +169,22 @@ def _element(found: Mapping[str, Any]) -> Element:
         edition=found["edition"],
         task=found["task"],
     )
+
+
+def log_of(judging: Judging) -> LogSettings:
+    """How the logs were read that a judging came from."""
+    return LogSettings(judging.column_map, judging.zone)
+
+
+def began(document: Document) -> datetime | None:
+    """When the earliest recording begins; None where none says."""
+    starts = [each["start_utc"] for each in document["recordings"] if each["start_utc"]]
+    return min((datetime.fromisoformat(start) for start in starts), default=None)
+
+
+def lasted(document: Document) -> float:
+    """How long the recordings last together [s]."""
+    return float(max(each["start_s"] + each["duration_s"] for each in document["recordings"]))
 
 
 def packed(document: Document) -> bytes:

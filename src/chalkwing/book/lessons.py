@@ -15,7 +15,7 @@ from sqlalchemy.orm import Session
 
 from chalkwing.book import ledger
 from chalkwing.book.course import Scale
-from chalkwing.book.judgings import Basis, Document, rows_of
+from chalkwing.book.judgings import Basis, Document, began, lasted, log_of, rows_of
 from chalkwing.book.tables import Judging, Lesson, Maneuver, Mark, Note, Person
 from chalkwing.errors import BookTrouble
 
@@ -169,7 +169,12 @@ def judge_anew(
     allow(found, why)
     before = in_force(found)
     judging = put_in_force(session, found, document, basis=basis)
-    content = {"judging": judging.id, "instead_of": before.id, "standard": judging.standard_title}
+    content = {
+        "judging": judging.id,
+        "instead_of": before.id,
+        "standard": judging.standard_title,
+        **basis.log.told,
+    }
     change(session, found, who=who, act="judged anew", content=content, why=why)
     return judging
 
@@ -177,7 +182,8 @@ def judge_anew(
 def put_in_force(session: Session, found: Lesson, document: Document, *, basis: Basis) -> Judging:
     """The rows of a new judging, in force from now on; whoever calls tells the ledger.
 
-    Where the new one does not say who flew, it is carried over from the same maneuver of the old one.
+    Where the new one does not say who flew, it is carried over from the same maneuver of the old one. Where
+    the logs were read otherwise, the lesson was flown when they now say.
     """
     before = in_force(found)
     judging = rows_of(document, lesson_id=found.id, basis=basis, airplane=found.airplane)
@@ -186,6 +192,8 @@ def put_in_force(session: Session, found: Lesson, document: Document, *, basis: 
             each.flown_by = next(
                 (old.flown_by for old in before.maneuvers if same_maneuver(old, each)), each.flown_by
             )
+    if basis.log != log_of(before):
+        found.flown, found.duration_s = began(document), lasted(document)
     before.in_force = False
     found.judgings.append(judging)
     session.flush()

@@ -13,7 +13,8 @@ from chalkwing.book.adding import under_their_names
 from chalkwing.book.book import Book
 from chalkwing.book.course import Course, course_in_force
 from chalkwing.book.following import standing_corrections
-from chalkwing.book.judgings import Progress, Settings, judged
+from chalkwing.book.judgings import Progress, Settings, judged, log_of
+from chalkwing.book.log_settings import AS_WRITTEN, LogSettings
 from chalkwing.book.tables import Element, Judging, Lesson, Maneuver
 from chalkwing.errors import ChalkwingError
 
@@ -42,16 +43,20 @@ def judge_again(
     settings: Settings,
     who: str,
     why: str | None,
+    log: LogSettings | None = None,
     progress: Progress | None = None,
 ) -> Outcome:
-    """Judge lessons anew, one transaction each; without ``numbers`` those judged by something else."""
+    """Judge lessons anew, one transaction each; without ``numbers`` those judged by something else.
+
+    Their files are read as they were, but for what ``log`` says otherwise; that is kept from then on.
+    """
     outcome = Outcome()
     chosen = list(numbers) or _outdated(book, settings)
     for place, number in enumerate(chosen):
         if progress is not None:
             progress(f"lesson {number}", place / len(chosen))
         try:
-            outcome.changes += _one(book, number, settings, who, why)
+            outcome.changes += _one(book, number, settings, log or AS_WRITTEN, who, why)
             outcome.judged += 1
         except ChalkwingError as error:
             outcome.left.append(f"lesson {number}: {error}")
@@ -82,14 +87,17 @@ def _known(unit: str | None, course: Course | None) -> str | None:
     return unit if course is not None and any(each.name == unit for each in course.units) else None
 
 
-def _one(book: Book, number: int, settings: Settings, who: str, why: str | None) -> list[Change]:
+def _one(
+    book: Book, number: int, settings: Settings, log: LogSettings, who: str, why: str | None
+) -> list[Change]:
     with book.reading() as session:
         found = lessons.lesson(session, number)
         lessons.allow(found, why)
         airplane = found.airplane
         kept = [(each.sha256, each.recording.name) for each in found.recordings]
         course = course_in_force(session)
-        basis = settings.basis(_known(found.unit, course), course)
+        read_by = log.over(log_of(lessons.in_force(found)))
+        basis = settings.basis(_known(found.unit, course), course, log=read_by)
         made = standing_corrections(found)
     with under_their_names(book, kept) as paths:
         document = judged(paths, basis=basis, sheet=airplane, corrections=made)

@@ -13,6 +13,7 @@ from typing import NamedTuple, cast
 from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session, selectinload
 
+from chalkwing.book.judgings import log_of
 from chalkwing.book.lessons import in_force, signed
 from chalkwing.book.tables import Element, Judging, Lesson, Maneuver, Person
 from chalkwing.debriefs import Verdict
@@ -76,6 +77,8 @@ class LessonReport:
     version: int
     duration_s: float
     standard: str
+    logs_read: str
+    """How its files were read, in words; empty where they were read by their own word alone."""
     judged: str
     judgings: int
     recordings: tuple[str, ...]
@@ -198,6 +201,7 @@ def lesson_report(session: Session, found: Lesson) -> LessonReport:
         version=found.version,
         duration_s=found.duration_s,
         standard=judging.standard_title,
+        logs_read=log_of(judging).said,
         judged=judging.made.isoformat(),
         judgings=len(found.judgings),
         recordings=tuple(

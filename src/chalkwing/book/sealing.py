@@ -20,7 +20,7 @@ from chalkwing.book import ledger
 from chalkwing.book.book import Book
 from chalkwing.book.columns import now
 from chalkwing.book.common.proving import mark_faults
-from chalkwing.book.judgings import Progress
+from chalkwing.book.judgings import Progress, log_of
 from chalkwing.book.lessons import in_force, signed
 from chalkwing.book.tables import Judging, LedgerLine, Lesson, Maneuver, Person, Recording, SignOff
 from chalkwing.errors import BookTrouble
@@ -65,6 +65,8 @@ def _judging(judging: Judging) -> dict[str, Any]:
         "standard": judging.standard_title,
         "prints": [judging.standard_print, judging.definitions_print, judging.sheet_print],
         "document": ledger.digest(judging.document.hex()),
+        # Left out where nothing was said: records sealed before it could be said hold as they are.
+        **log_of(judging).told,
         "maneuvers": [_maneuver(each) for each in judging.maneuvers],
     }
 

@@ -148,6 +148,10 @@ class Judging(Table):
     standard_print: Mapped[str] = mapped_column(DIGEST)
     definitions_print: Mapped[str] = mapped_column(DIGEST)
     sheet_print: Mapped[str | None] = mapped_column(DIGEST, default=None)
+    column_map: Mapped[str | None] = mapped_column(Text, default=None)
+    """A person's word on what the columns of its logs hold, to the letter; judging anew reads them so."""
+    zone: Mapped[str | None] = mapped_column(String(64), default=None)
+    """Where its logs' local times are kept, if a person said so."""
     document: Mapped[bytes] = mapped_column(LargeBinary, deferred=True)
 
     maneuvers: Mapped[list[Maneuver]] = relationship(order_by="Maneuver.place")

@@ -28,8 +28,8 @@ def known_zone(_ctx: click.Context, _param: click.Parameter, value: str | None) 
     return value
 
 
-def recording_options(command: F) -> F:
-    """FILES and what says how to read them."""
+def log_options(command: F) -> F:
+    """``--columns`` and ``--zone``: how a log is read where it does not say it itself."""
     for decorate in (
         click.option(
             "--zone",
@@ -44,6 +44,15 @@ def recording_options(command: F) -> F:
             metavar="MAP.toml",
             help="Your own word on what the columns hold; overrides what is recognized.",
         ),
+    ):
+        command = decorate(command)
+    return command
+
+
+def recording_options(command: F) -> F:
+    """FILES and what says how to read them."""
+    for decorate in (
+        log_options,
         click.option(
             "--ignore",
             callback=split_names,

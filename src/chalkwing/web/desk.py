@@ -133,6 +133,7 @@ class Desk:
             record = self.records.of(lesson)
             if record is not None:
                 self.records.allow(record, table)
+                lesson = self._read_as_its_record(lesson, record)
             made, before = corrections(_after(entries, table)), corrections(entries)
             if made != before:
                 self._reconstruct(lesson)
@@ -144,6 +145,10 @@ class Desk:
                 document = self.json_path(lesson) if made != before else None
                 self.records.follow(record, lesson, journal.entries(), document)
             return number
+
+    def _read_as_its_record(self, lesson: Lesson, record: int) -> Lesson:
+        now_read = self.records.read_as(record, lesson)
+        return lesson if now_read == lesson else self.shelf.keep(now_read)
 
     def enter(self, lesson: Lesson, entry: Entering, *, who: str) -> int:
         """Enter a lesson into the book as it is now judged; the number of its record.
@@ -245,7 +250,7 @@ class Desk:
         if (into / MOTION).is_file():
             return
         files = tuple((self.shelf.recording_path(file), file.name) for file in lesson.files)
-        order = Reading(files, lesson.airplane, lesson.zone, into)
+        order = Reading(files, lesson.airplane, lesson.log, into)
         self._reader.run(
             reconstruct_lesson,
             order,
@@ -268,7 +273,6 @@ class Desk:
             names=tuple((file.sha256, file.name) for file in lesson.files),
             standard=lesson.standard,
             overlay=lesson.overlay,
-            zone=lesson.zone,
             corrections=tuple(made),
             into=self.cache.place(self._told_key(lesson, made)),
             unit=lesson.unit,
@@ -284,7 +288,8 @@ class Desk:
 
     def _motion_key(self, lesson: Lesson) -> str:
         files = [file.sha256 for file in lesson.files]
-        return key_of("motion", files, _content(lesson.airplane), lesson.zone)
+        mapped = () if lesson.column_map is None else (lesson.column_map,)
+        return key_of("motion", files, _content(lesson.airplane), lesson.zone, *mapped)
 
     def _told_key(self, lesson: Lesson, made: list[dict[str, Any]]) -> str:
         names = [file.name for file in lesson.files]

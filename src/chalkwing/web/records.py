@@ -15,7 +15,7 @@ from chalkwing.book import Book, adding, following, ledger, lessons
 from chalkwing.book.adding import Entry as Entering
 from chalkwing.book.course import course_from, course_in_force
 from chalkwing.book.following import Line
-from chalkwing.book.judgings import Basis
+from chalkwing.book.judgings import Basis, log_of
 from chalkwing.book.judgings import Settings as Limits
 from chalkwing.book.tables import Airplane, Correction, Note, Recording
 from chalkwing.book.tables import Lesson as Record
@@ -58,6 +58,12 @@ class Records:
                     where="why",
                     next_step="Say why it is changed: that makes a new version; the signed one is kept.",
                 )
+
+    def read_as(self, number: int, lesson: Lesson) -> Lesson:
+        """The lesson read as its record is: the book may have been told otherwise since."""
+        with self.book.reading() as session:
+            log = log_of(lessons.in_force(lessons.lesson(session, number)))
+        return replace(lesson, column_map=log.column_map, zone=log.zone)
 
     def prepared(self, lesson: Lesson, entry: Entering) -> Lesson:
         """The lesson as the book wants it judged: by its airplane's sheet, to the limits of its stage."""
@@ -141,7 +147,8 @@ class Records:
                     next_step="What was judged of it stays in the book.",
                 )
             files.append(StoredFile(each.sha256, shown_name(each.recording.name), each.recording.size))
-        judged_by = lessons.in_force(record).standard
+        judging = lessons.in_force(record)
+        judged_by, log = judging.standard, log_of(judging)
         known = course is not None and any(unit.name == record.unit for unit in course.units)
         lesson = self._shelf.put(
             files,
@@ -149,6 +156,8 @@ class Records:
             standard=judged_by if judged_by in standards() else "commercial",
             unit=record.unit if known else None,
             course=course.text if known else None,
+            column_map=log.column_map,
+            zone=log.zone,
         )
         self._retell(record, lesson)
         return lesson
@@ -199,4 +208,5 @@ def _lines(entries: Sequence[Entry]) -> list[Line]:
 def _basis(lesson: Lesson) -> Basis:
     course = None if lesson.course is None else course_from(lesson.course, where="the course outline")
     overlay = Path(lesson.overlay) if lesson.overlay else None
-    return Limits(lesson.standard, overlay).basis(lesson.unit if course is not None else None, course)
+    unit = lesson.unit if course is not None else None
+    return Limits(lesson.standard, overlay).basis(unit, course, log=lesson.log)

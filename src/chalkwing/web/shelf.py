@@ -17,6 +17,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from chalkwing.book.log_settings import LogSettings
 from chalkwing.book.vault import Vault
 from chalkwing.errors import RefusedRequest
 
@@ -52,6 +53,13 @@ class Lesson:
     """The person of the book who handed it in; None where nobody had to sign in."""
     overlay: str | None = None
     """Where the school's own limits lie that are laid over the standard."""
+    column_map: str | None = None
+    """A person's word on what the columns of its logs hold, as TOML, to the letter."""
+
+    @property
+    def log(self) -> LogSettings:
+        """How its recordings are read where they do not say it themselves."""
+        return LogSettings(self.column_map, self.zone)
 
     @property
     def sheet(self) -> str | None:
@@ -85,6 +93,7 @@ class Shelf:
         course: str | None = None,
         by: int | None = None,
         overlay: str | None = None,
+        column_map: str | None = None,
     ) -> Lesson:
         """A new lesson of recordings that are already kept."""
         for file in files:
@@ -93,7 +102,17 @@ class Shelf:
                     "this recording is not kept here.", where=file.name, next_step="Upload it again."
                 )
         lesson = Lesson(
-            secrets.token_hex(8), now(), tuple(files), airplane, standard, zone, unit, course, by, overlay
+            id=secrets.token_hex(8),
+            created=now(),
+            files=tuple(files),
+            airplane=airplane,
+            standard=standard,
+            zone=zone,
+            unit=unit,
+            course=course,
+            by=by,
+            overlay=overlay,
+            column_map=column_map,
         )
         (self._lessons / lesson.id).mkdir(mode=0o700)
         return self.keep(lesson)

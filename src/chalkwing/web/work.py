@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 from chalkwing.errors import ChalkwingError
 
 if TYPE_CHECKING:
+    from chalkwing.book.log_settings import LogSettings
     from chalkwing.debriefs import Debrief
     from chalkwing.maneuvers import Standard
     from chalkwing.trunk import Debriefed, Reconstructions
@@ -38,7 +39,7 @@ class Reading:
 
     files: tuple[tuple[Path, str], ...]
     airplane: str | None
-    zone: str | None
+    log: LogSettings
     into: Path
 
 
@@ -49,7 +50,6 @@ class Judging:
     motion: Path
     names: tuple[tuple[str, str], ...]
     standard: str
-    zone: str | None
     corrections: tuple[dict[str, Any], ...]
     into: Path
     overlay: str | None = None
@@ -75,9 +75,14 @@ def reconstruct_lesson(order: Reading, *, tell: Tell) -> None:
     names = tuple((str(path), name) for path, name in order.files)
     names += tuple((path.name, name) for path, name in order.files)
     try:
-        found = reconstructions(
-            *(path for path, _ in order.files), airplane=order.airplane, zone=order.zone, progress=tell
-        )
+        with tempfile.TemporaryDirectory(prefix="chalkwing-") as beside:
+            found = reconstructions(
+                *(path for path, _ in order.files),
+                airplane=order.airplane,
+                column_map=order.log.map_in(Path(beside)),
+                zone=order.log.zone,
+                progress=tell,
+            )
     except ChalkwingError as error:
         raise ChalkwingError(
             _named(error.what, names),
@@ -122,9 +127,8 @@ def _debriefed(order: Judging, tell: Tell) -> Debriefed:
     from chalkwing.find.corrections import corrections_from
     from chalkwing.trunk import debriefed_from
 
+    # Without a zone, whatever the log's own clock keeps: the pages tell, and ask for, times in UTC.
     tables = {"schema": 1, "correction": list(order.corrections)}
-    if order.zone is not None:
-        tables["zone"] = order.zone
     return debriefed_from(
         _motion(order.motion),
         standard=_standard(order),

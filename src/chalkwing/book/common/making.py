@@ -22,7 +22,7 @@ from chalkwing.book.common.shown import Order, shown_of
 from chalkwing.book.common.tables import CommonManeuver, CommonSet
 from chalkwing.book.course import PLAIN, Scale, Step, course_in_force, read_course
 from chalkwing.book.following import standing_corrections
-from chalkwing.book.judgings import Progress
+from chalkwing.book.judgings import Progress, log_of
 from chalkwing.errors import BookTrouble, ChalkwingError
 
 Drawer = Callable[[Order, Progress], list[bytes | None]]
@@ -102,6 +102,7 @@ def order_of(book: Book, number: int, wanted: Sequence[Candidate]) -> Order:
             sheet_text=airplane.sheet_text if airplane else None,
             corrections=tuple(standing_corrections(found)),
             maneuvers=tuple((each.kind, each.start_s) for each in wanted),
+            log=log_of(lessons.in_force(found)),
         )
 
 

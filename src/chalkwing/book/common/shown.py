@@ -18,6 +18,7 @@ from typing import Any
 import numpy as np
 
 from chalkwing.book.lessons import NEAR
+from chalkwing.book.log_settings import AS_WRITTEN, LogSettings
 from chalkwing.debriefs import ManeuverReport
 from chalkwing.errors import ChalkwingError
 from chalkwing.units import Floats
@@ -45,7 +46,7 @@ class Order:
     """A lesson's recordings, and which of its maneuvers (kind, start [s]) are to be shown.
 
     ``airplane`` is a built-in sheet's name, ``sheet_text`` the school's own sheet; ``corrections`` the tables
-    of those that stand.
+    of those that stand; ``log`` how the recordings are read.
     """
 
     lesson: int
@@ -54,6 +55,7 @@ class Order:
     sheet_text: str | None
     corrections: tuple[Mapping[str, Any], ...]
     maneuvers: tuple[tuple[str, float], ...]
+    log: LogSettings = AS_WRITTEN
 
 
 def shown_of(order: Order, *, tell: Any) -> list[bytes | None]:
@@ -72,6 +74,8 @@ def shown_of(order: Order, *, tell: Any) -> list[bytes | None]:
         found = debriefed(
             *_under_their_names(order.files, Path(folder)),
             airplane=_sheet(order, Path(folder)),
+            column_map=order.log.map_in(Path(folder)),
+            zone=order.log.zone,
             corrections=corrections_from(tables, where=f"the corrections of lesson {order.lesson}"),
             reference=False,
             progress=tell,

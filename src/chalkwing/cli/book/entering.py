@@ -9,7 +9,7 @@ from typing import cast
 import click
 
 from chalkwing.cli.book.options import book_options, opened, tell, who_option
-from chalkwing.cli.options import format_option, standard_options
+from chalkwing.cli.options import format_option, log_options, standard_options
 from chalkwing.cli.progress import shown_progress
 from chalkwing.cli.refusal import Refused
 
@@ -29,6 +29,7 @@ _FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
     show_default=True,
     help="Who flew the maneuvers; `chalkwing book label` says it one by one.",
 )
+@log_options
 @standard_options
 @who_option
 @book_options
@@ -40,6 +41,8 @@ def add(
     airplane: str | None,
     unit: str | None,
     flown_by: str,
+    column_map: Path | None,
+    zone: str | None,
     standard: str,
     overlay: Path | None,
     who: str,
@@ -51,17 +54,20 @@ def add(
 
     The files are copied into the book, each under its content: the same file twice is one recording, and the
     same files of the same student are one lesson. Stopped at any moment, a lesson is in the book whole or not
-    at all.
+    at all. --columns and --zone are kept with the lesson: judging it anew reads its files so again.
 
     \b
-    Example: chalkwing book add lesson.csv --student "Mina Orlo" --instructor "Per Askell"
+    Examples: chalkwing book add lesson.csv --student "Mina Orlo" --instructor "Per Askell"
+              chalkwing book add log.csv --student "Mina Orlo" --columns ours.toml --zone +02:00
     """
     from chalkwing.book.adding import Entry
     from chalkwing.book.adding import add as enter
     from chalkwing.book.judgings import Settings
     from chalkwing.book.lessons import in_force, lesson
+    from chalkwing.book.log_settings import log_settings
 
     entry = Entry(student=student, instructor=instructor, airplane=airplane, unit=unit, flown_by=flown_by)
+    log = log_settings(column_map=column_map, zone=zone)
     with opened(place, folder, create=True) as book, shown_progress() as progress:
         added = enter(
             book,
@@ -69,6 +75,7 @@ def add(
             entry,
             who=who,
             settings=Settings(standard=standard, overlay=overlay),
+            log=log,
             progress=progress,
         )
         with book.reading() as session:

@@ -8,8 +8,9 @@ from typing import cast
 import click
 
 from chalkwing.cli.book.options import book_options, opened, tell, who_option, why_option
-from chalkwing.cli.options import format_option, standard_options
+from chalkwing.cli.options import format_option, log_options, standard_options
 from chalkwing.cli.progress import shown_progress
+from chalkwing.cli.refusal import Refused
 
 
 @click.command(short_help="Say who flew which maneuvers.")
@@ -114,6 +115,7 @@ def sign(lesson: int, instructor: str, place: str | None, folder: Path | None, f
 
 @click.command("judge-again", short_help="Judge kept recordings by today's standard or program.")
 @click.argument("chosen", nargs=-1, type=int, metavar="[LESSON...]")
+@log_options
 @standard_options
 @who_option
 @why_option
@@ -121,6 +123,8 @@ def sign(lesson: int, instructor: str, place: str | None, folder: Path | None, f
 @format_option
 def judge_again(
     chosen: tuple[int, ...],
+    column_map: Path | None,
+    zone: str | None,
     standard: str,
     overlay: Path | None,
     who: str,
@@ -132,18 +136,28 @@ def judge_again(
     """Judge LESSON... anew, or every lesson that was judged by other limits, definitions or another version.
 
     The old judgement stays beside the new one. Lessons whose recordings were erased, and signed ones when no
-    reason is given, are left alone and named.
+    reason is given, are left alone and named. Files are read as they were before; with --columns or --zone
+    those of each LESSON named are read by these from now on.
 
     \b
-    Example: chalkwing book judge-again --why "new edition of the standard"
+    Examples: chalkwing book judge-again --why "new edition of the standard"
+              chalkwing book judge-again 12 --zone +02:00 --why "the log keeps local time"
     """
+    if (column_map or zone) and not chosen:
+        raise Refused(
+            "--columns and --zone hold for the logs of one recorder. Name the lessons that it made."
+        )
     from chalkwing.book import rejudging
     from chalkwing.book.judgings import Settings
+    from chalkwing.book.log_settings import log_settings
     from chalkwing.debriefs import as_plain
 
     settings = Settings(standard=standard, overlay=overlay)
+    log = log_settings(column_map=column_map, zone=zone)
     with opened(place, folder) as book, shown_progress() as progress:
-        outcome = rejudging.judge_again(book, chosen, settings=settings, who=who, why=why, progress=progress)
+        outcome = rejudging.judge_again(
+            book, chosen, settings=settings, log=log, who=who, why=why, progress=progress
+        )
     if form == "json":
         tell(as_plain(outcome))
         return

@@ -55,7 +55,10 @@ def print_lesson(console: Console, report: LessonReport) -> None:
             "Judged",
             f"{_day(report.judged)}{f', {report.judgings} times in all' if report.judgings > 1 else ''}",
         ),
-        ("Recordings", "; ".join(report.recordings)),
+        (
+            "Recordings",
+            "; ".join(report.recordings) + (f" ({report.logs_read})" if report.logs_read else ""),
+        ),
     ):
         console.print(Padding(Text(f"{name}: {value}"), (0, 0, 0, _INDENT)))
     table = _table("", "Maneuver", "At", "Flown by", "Elements")
