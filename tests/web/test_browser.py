@@ -280,3 +280,38 @@ def test_attempts_lie_over_each_other_and_follow_the_keys(page, lesson):
     expect(values.nth(1)).not_to_have_text(before or "")
     assert sound(page) == []
     shot(page, "attempts over each other")
+
+
+def test_a_log_of_unknown_headers_is_opened_by_a_column_map_typed_or_from_a_file(page, address, recording):
+    rows = [line for line in recording.decode().splitlines() if line.startswith("2026")]
+    names = ["Local date", "Local time", *(f"Q{k}" for k in range(rows[0].count(",") - 1))]
+    log = "\n".join([",".join(names), *rows, ""]).encode()
+    # The map of the bare track, which is soon worked out.
+    mapped = (
+        '[columns]\nlatitude = "Q0"\nlongitude = "Q1"\ngeometric_altitude = {column = "Q2", unit = "ft"}\n'
+    )
+
+    page.goto(address)
+    page.set_input_files("#files", files=[{"name": "own.csv", "mimeType": "text/csv", "buffer": log}])
+    typed, file = page.get_by_label("What the columns hold"), page.get_by_label("File of the column map")
+    choice = page.locator('select[name="columns"]')
+    expect(typed).to_be_hidden()
+    choice.select_option("file")
+    expect(file).to_be_visible()
+    page.get_by_role("button", name="Open the lesson").click()
+    expect(page.locator("#upload .refusal")).to_contain_text("no column map was chosen")
+    broken = {"name": "ours.toml", "mimeType": "text/plain", "buffer": b"[columns"}
+    file.set_input_files(files=[broken])
+    page.get_by_role("button", name="Open the lesson").click()
+    expect(page.locator("#upload .refusal")).to_contain_text("ours.toml", timeout=PATIENCE_MS)
+
+    choice.select_option("text")
+    expect(file).to_be_hidden()
+    page.get_by_label("Zone of local times").fill("+02:00")
+    typed.fill(mapped)
+    shot(page, "column-map")
+    page.get_by_role("button", name="Open the lesson").click()
+    page.wait_for_url(re.compile(r"/lesson/[0-9a-f]{16}$"), timeout=PATIENCE_MS)
+    expect(page.locator("main")).to_contain_text("12:05")
+    page.goto(address)
+    expect(page.locator(".lessons li").first).to_contain_text("read with a column map")

@@ -276,3 +276,93 @@ def test_faulty_limits_are_refused_with_their_place_and_nothing_is_kept(desk, re
     assert phrase in refused.text
     assert "ours.toml" in refused.text
     assert desk.client.app.state.desk.limits.every() == before
+
+
+_HELD = {
+    "latitude": "deg", "longitude": "deg", "geometric_altitude": "ft", "pressure_altitude": "ft",
+    "indicated_airspeed": "kt", "ground_speed": "kt", "track": "deg", "heading_magnetic": "deg",
+    "pitch": "deg", "bank": "deg",
+}  # fmt: skip
+MAP = "[columns]\n" + "".join(
+    f'{channel} = {{column = "Q{k}", unit = "{unit}"}}\n' for k, (channel, unit) in enumerate(_HELD.items())
+)
+
+
+@pytest.fixture(scope="module")
+def unnamed(recording: bytes) -> bytes:
+    """The recording under headers that say nothing, its clock said to be local."""
+    rows = [line for line in recording.decode().splitlines() if line.startswith("2026")]
+    names = ["Local date", "Local time", *(f"Q{k}" for k in range(rows[0].count(",") - 1))]
+    return "\n".join([",".join(names), *rows, ""]).encode()
+
+
+def opened_by(desk: Visitor, content: bytes, **said: Any) -> Any:
+    stored = desk.put("own headers.csv", content).json()
+    return desk.post("/lessons", {"files": [stored], "standard": "commercial", **said})
+
+
+def test_a_log_of_unknown_headers_is_read_by_a_column_map_and_so_again_from_the_book(desk, unnamed):
+    opened = opened_by(desk, unnamed, columns={"name": "ours.toml", "text": MAP}, zone=" +02:00 ")
+    assert opened.status_code == 201, opened.text
+    url = opened.json()["url"]
+    assert desk.worked_out(url)["state"] == "done"
+    found = debrief(desk, url)
+    assert found["recordings"][0]["start_utc"] == "2026-05-14T12:05:00Z"  # two hours before 14:05 of the log
+    assert len(turns(desk, url)) == 2
+    assert "read with a column map, and local times as those of zone +02:00" in desk.page("/").text
+
+    # A correction reads it so again, by the clock that the page tells.
+    _, turn = turns(desk, url)[0]
+    made = change(desk, url, act="mark", at="12:09", text="rudder")
+    assert made.status_code == 201, made.text
+    (mark,) = debrief(desk, url)["marks"]
+    assert mark["t_s"] == pytest.approx(4 * 60.0, abs=31.0)
+
+    by = {"by": "Runa Tveit"}
+    assert desk.post("/book/people", {**by, "name": "Ola Brekk", "roles": ["student"]}).status_code == 201
+    entered = desk.post(f"{url}/record", {**by, "student": "Ola Brekk", "flown_by": "student"})
+    assert entered.status_code == 201, entered.text
+    record = entered.json()["record"]
+    assert "read with a column map" in desk.page(f"/record/{record}").text
+    again = desk.post(f"/record/{record}/judging", by)
+    assert (again.status_code, again.json()["changes"]) == (201, [])
+
+    # Taken off the desk, it is laid there again from its record, and read by what the book kept.
+    gone = desk.client.delete(url, headers={"x-chalkwing-token": desk.token})
+    assert gone.status_code == 200
+    laid = desk.post(f"/record/{record}/desk", by).json()["url"]
+    assert laid != url
+    assert desk.worked_out(laid)["state"] == "done"
+    assert turns(desk, laid)[0][1]["start_s"] == pytest.approx(turn["start_s"], abs=0.5)
+    assert debrief(desk, laid)["recordings"][0]["start_utc"] == "2026-05-14T12:05:00Z"
+
+
+@pytest.mark.parametrize(
+    ("said", "where", "phrase"),
+    [
+        ({"columns": {"name": "ours.toml", "text": "[columns"}}, "ours.toml", "is not TOML"),
+        ({"columns": {"text": "x = "}}, "the column map", "is not TOML"),
+        ({"columns": {"text": "#" * 20_000}}, "the column map", "at most 16000"),
+        ({"columns": MAP}, "columns", "with its text"),
+        ({"zone": "Nowhere"}, "zone", "is no zone"),
+        ({"zone": 2}, "zone", "time zone"),
+    ],
+)
+def test_a_faulty_column_map_or_zone_is_refused_with_its_place(desk, unnamed, said, where, phrase):
+    lessons = desk.client.app.state.desk.shelf.lessons()
+    refused = opened_by(desk, unnamed, **said)
+    assert 400 <= refused.status_code < 500
+    assert refused.json()["error"]["where"] == where
+    assert phrase in refused.json()["error"]["what"]
+    assert desk.client.app.state.desk.shelf.lessons() == lessons
+
+
+def test_a_column_map_that_does_not_fit_the_log_says_so_by_the_names_that_people_know(desk, unnamed):
+    said = {"name": "ours.toml", "text": '[columns]\nlatitude = "Lat"\nbunk = "Q9"\n'}
+    url = opened_by(desk, unnamed, columns=said).json()["url"]
+    state = desk.worked_out(url)
+    assert state["state"] == "refused"
+    assert state["refusal"]["where"] == "column map for own headers.csv"
+    assert "columns.latitude.column: the log has no column 'Lat'" in state["refusal"]["what"]
+    assert "columns.bunk" in state["refusal"]["what"]
+    desk.client.delete(url, headers={"x-chalkwing-token": desk.token})

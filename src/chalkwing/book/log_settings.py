@@ -77,7 +77,7 @@ def log_settings(*, column_map: Path | None, zone: str | None) -> LogSettings:
 
 def _text_of(path: Path) -> str:
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        text = path.read_text(encoding="utf-8")
     except OSError as error:
         fault = f"cannot be read: {error.strerror}"
     except UnicodeDecodeError as error:
@@ -92,6 +92,7 @@ def column_map_text(text: str, *, where: str) -> str:
 
     Raises `FaultyColumnMap` otherwise.
     """
+    text = text.removeprefix("\ufeff")
     if len(text) > LONGEST_MAP:
         fault = f"has {len(text)} letters; at most {LONGEST_MAP} are taken"
         raise FaultyColumnMap(where=where, faults=[Fault("file", fault)])

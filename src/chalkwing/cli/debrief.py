@@ -110,7 +110,9 @@ def debrief(
     """
     if show:
         only_what_pages_know()
-        open_pages(files, airplane=airplane, standard=standard, overlay=overlay, zone=zone)
+        open_pages(
+            files, airplane=airplane, standard=standard, overlay=overlay, column_map=column_map, zone=zone
+        )
         return
     form = chosen_form(form, output, overwrite=overwrite)
     refuse_before(given, overwrite=overwrite)

@@ -10,7 +10,7 @@ from click.core import ParameterSource
 
 from chalkwing.cli.refusal import Refused
 
-_KNOWN = {"files", "airplane", "standard", "overlay", "zone", "show"}
+_KNOWN = {"files", "airplane", "standard", "overlay", "column_map", "zone", "show"}
 """What a lesson's pages take from the command line."""
 
 
@@ -29,10 +29,17 @@ def only_what_pages_know() -> None:
 
 
 def open_pages(
-    files: Sequence[Path], *, airplane: str | None, standard: str, overlay: Path | None, zone: str | None
+    files: Sequence[Path],
+    *,
+    airplane: str | None,
+    standard: str,
+    overlay: Path | None,
+    column_map: Path | None,
+    zone: str | None,
 ) -> None:
     """Take the files in as a lesson and serve the pages, with a browser on it, until stopped."""
     from chalkwing.airplane import load_sheet
+    from chalkwing.book.log_settings import log_settings
     from chalkwing.maneuvers import standard as standard_for
     from chalkwing.web.serving import opened, run
     from chalkwing.web.settings import Settings, usual_book
@@ -41,8 +48,17 @@ def open_pages(
     if airplane is not None:
         load_sheet(airplane)
     standard_for(standard, school=overlay)
+    log = log_settings(column_map=column_map, zone=zone)
     settings = Settings(book=usual_book())
-    path = opened(settings, files, airplane=airplane, standard=standard, overlay=overlay, zone=zone)
+    path = opened(
+        settings,
+        files,
+        airplane=airplane,
+        standard=standard,
+        overlay=overlay,
+        zone=log.zone,
+        column_map=log.column_map,
+    )
     run(
         settings,
         host="127.0.0.1",

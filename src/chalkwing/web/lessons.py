@@ -16,6 +16,7 @@ from starlette.responses import FileResponse, JSONResponse, Response
 
 from chalkwing.airplane import load_sheet, sheet_names
 from chalkwing.book.course import PLAIN, course_in_force, read_course
+from chalkwing.book.log_settings import LONGEST_MAP
 from chalkwing.book.sight import desk_lessons_seen
 from chalkwing.book.tables import Person
 from chalkwing.errors import RefusedRequest
@@ -55,6 +56,7 @@ async def all_lessons(request: Request) -> Response:
         "standards": [(each.name, standard_said(each)) for each in standards().values()],
         "own_limits": await to_thread.run_sync(desk.limits.every),
         "longest_limits": LONGEST_FILE,
+        "longest_map": LONGEST_MAP,
         "settings": desk.settings,
     }
     return page(request, "lessons.html", context)

@@ -78,8 +78,9 @@ def opened(
     standard: str,
     zone: str | None,
     overlay: Path | None = None,
+    column_map: str | None = None,
 ) -> str:
-    """Take files in as a lesson; the path of its page."""
+    """Take files in as a lesson; the path of its page. ``column_map`` is the text of one."""
     shelf = Shelf(settings.folder, open_book(settings.book_place, files=settings.book_files).vault)
     stored = []
     for path in files:
@@ -91,6 +92,7 @@ def opened(
         standard=_findable(standard) or standard,
         overlay=None if overlay is None else str(overlay.resolve()),
         zone=zone,
+        column_map=column_map,
     )
     return f"/lesson/{lesson.id}"
 

@@ -15,6 +15,7 @@ from starlette.responses import JSONResponse
 from chalkwing.airplane import sheet_names
 from chalkwing.book.accounts.entry import Viewer
 from chalkwing.book.accounts.tables import Upload
+from chalkwing.book.log_settings import column_map_text, known_zone
 from chalkwing.errors import RefusedRequest
 from chalkwing.web.desk import Desk
 from chalkwing.web.own_limits import held_to
@@ -108,15 +109,31 @@ async def _asked(request: Request, settings: Settings) -> dict[str, Any]:
     if airplane is not None:
         airplane = await to_thread.run_sync(_sheet, request.app.state.desk, airplane)
     limits = await to_thread.run_sync(held_to, request.app.state.desk.limits, plain)
-    zone = plain.get("zone") or None
-    if zone is not None and (not isinstance(zone, str) or len(zone) > 64):
-        raise RefusedRequest("a time zone is a short name or an offset such as +02:00.", where="zone")
     return {
         "files": _files(plain.get("files"), settings),
         "airplane": airplane,
-        "zone": zone,
+        "zone": _zone(plain.get("zone")),
+        "column_map": _column_map(plain.get("columns")),
         **limits,
     }
+
+
+def _zone(given: Any) -> str | None:
+    if given is None or given == "":
+        return None
+    if not isinstance(given, str):
+        raise RefusedRequest("a time zone is a short name or an offset such as +02:00.", where="zone")
+    return known_zone(given.strip())
+
+
+def _column_map(given: Any) -> str | None:
+    """The text of a column map, sent with the name of its file or, where it was typed, without one."""
+    if given is None:
+        return None
+    if not isinstance(given, dict) or not isinstance(given.get("text"), str):
+        raise RefusedRequest("a column map is sent with its text.", where="columns")
+    name = given.get("name")
+    return column_map_text(given["text"], where=shown_name(str(name)) if name else "the column map")
 
 
 def _sheet(desk: Desk, chosen: Any) -> str:

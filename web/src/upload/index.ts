@@ -15,6 +15,13 @@ interface Work {
   refusal: Refusal | null;
 }
 
+// A choice, the value at which it asks for more, and the field that takes it.
+const FURTHER = [
+  ["limits", "file", "limits"],
+  ["columns", "file", "columns-file"],
+  ["columns", "text", "columns-text"],
+] as const;
+
 const form = document.querySelector<HTMLFormElement>("#upload");
 if (form) startUpload(form);
 const waiting = document.querySelector<HTMLElement>("[data-progress]");
@@ -69,10 +76,13 @@ function startUpload(form: HTMLFormElement): void {
     });
   }
   document.addEventListener("dragleave", () => form.classList.remove("over"));
-  const own = form.querySelector<HTMLElement>('[data-for="limits"]')!;
-  form.querySelector<HTMLSelectElement>('[name="limits"]')!.addEventListener("change", (event) => {
-    own.hidden = (event.target as HTMLSelectElement).value !== "file";
-  });
+  for (const [name, value, shown] of FURTHER) {
+    const choice = form.querySelector<HTMLSelectElement>(`[name="${name}"]`)!;
+    const further = form.querySelector<HTMLElement>(`[data-for="${shown}"]`)!;
+    const follow = (): void => void (further.hidden = choice.value !== value);
+    choice.addEventListener("change", follow);
+    follow(); // a browser that goes back keeps what was chosen
+  }
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     if (chosen.length === 0) picker.click();
@@ -80,17 +90,37 @@ function startUpload(form: HTMLFormElement): void {
   });
 }
 
+interface Words {
+  name: string | null;
+  text: string;
+}
+
 // The school's own limits: the name of a file kept before, or a new file with its words.
-async function limits(form: HTMLFormElement, fields: FormData): Promise<unknown> {
-  if (fields.get("limits") !== "file") return fields.get("limits") || null;
-  const field = form.querySelector<HTMLInputElement>('[name="limits-file"]')!;
-  const file = field.files?.[0];
-  if (!file) {
-    throw new Refused({ what: "no file of limits was chosen.", where: null, next: "Choose it, or take them as published." });
+async function limits(form: HTMLFormElement, fields: FormData): Promise<Words | string | null> {
+  const chosen = String(fields.get("limits") ?? "");
+  if (chosen !== "file") return chosen || null;
+  return read(form, "limits-file", "file of limits", "Choose it, or take them as published.");
+}
+
+// What the columns hold: a file with its words, or words typed here.
+async function columns(form: HTMLFormElement, fields: FormData): Promise<Words | null> {
+  const chosen = fields.get("columns");
+  if (chosen === "file") return read(form, "columns-file", "column map", "Choose its file, or take none.");
+  if (chosen !== "text") return null;
+  const text = String(fields.get("columns-text") ?? "");
+  if (!text.trim()) {
+    throw new Refused({ what: "the column map says nothing.", where: null, next: "Write it, or take none." });
   }
+  return { name: null, text };
+}
+
+async function read(form: HTMLFormElement, name: string, what: string, next: string): Promise<Words> {
+  const field = form.querySelector<HTMLInputElement>(`[name="${name}"]`)!;
+  const file = field.files?.[0];
+  if (!file) throw new Refused({ what: `no ${what} was chosen.`, where: null, next });
   const most = Number(field.dataset.most);
   if (file.size > 4 * most) {
-    throw new Refused({ what: `it is longer than ${most} letters.`, where: file.name, next: "Choose a file of limits." });
+    throw new Refused({ what: `it is longer than ${most} letters.`, where: file.name, next: `Choose a ${what}.` });
   }
   return { name: file.name, text: await file.text() };
 }
@@ -117,17 +147,19 @@ async function open(form: HTMLFormElement, chosen: readonly File[]): Promise<voi
   work.hidden = false;
   refuse(form, null);
   try {
+    // First what the form itself may refuse: sending takes its time.
+    const fields = new FormData(form);
+    const words = { limits: await limits(form, fields), columns: await columns(form, fields) };
     const files: Stored[] = [];
     for (const [k, file] of chosen.entries()) {
       const share = (done: number): void => show(work, `sending ${file.name}`, (k + done) / chosen.length);
       files.push(await put(file, Number(form.dataset.bytes), share));
     }
-    const fields = new FormData(form);
     const lesson = await send<{ id: string; url: string }>("POST", "/lessons", {
       files,
       airplane: fields.get("airplane"),
       standard: fields.get("standard"),
-      limits: await limits(form, fields),
+      ...words,
       zone: fields.get("zone"),
     });
     await follow(work, `${lesson.url}/progress`, () => location.assign(lesson.url));
