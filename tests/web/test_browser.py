@@ -53,6 +53,12 @@ def test_a_file_that_is_no_recording_is_told_on_the_page(page, address):
     page.get_by_role("button", name="Open the lesson").click()
     expect(page.locator("#upload .refusal")).to_contain_text("a.txt", timeout=PATIENCE_MS)
     expect(page.get_by_role("button", name="Open the lesson")).to_be_enabled()
+    page.reload()
+    listed = page.locator(".lessons li", has_text="a.txt").first
+    expect(listed.locator(".refusal")).to_contain_text("could not be worked out")
+    shot(page, "refused-lesson")
+    listed.get_by_role("link", name="Try again as it is").click()
+    expect(page.locator("h1")).to_contain_text("That did not work", timeout=PATIENCE_MS)
 
 
 def test_the_first_screen_holds_what_is_judged(page, lesson):

@@ -181,6 +181,9 @@ def test_a_recording_that_cannot_be_used_says_why_by_its_own_name(desk):
     assert stored["sha256"] not in json.dumps(state)
     page = desk.page(opened.json()["url"])
     assert "That did not work" in page.text
+    listed = " ".join(desk.page("/").text.split(f'data-lesson="{opened.json()["url"][8:]}"')[1].split())
+    for words in ("This could not be worked out", state["refusal"]["what"][:30], "again=1"):
+        assert words in listed.split("</li>")[0]
     gone = desk.client.delete(opened.json()["url"], headers={"x-chalkwing-token": desk.token})
     assert gone.status_code == 200
     assert desk.page(opened.json()["url"]).status_code == 404

@@ -20,6 +20,7 @@ from chalkwing.web.foretelling import Foretelling
 from chalkwing.web.journal import UNDO, Entry, Journal, checked, corrections, with_undone
 from chalkwing.web.own_limits import LimitsKept
 from chalkwing.web.records import Records, labels
+from chalkwing.web.refusals import told as refusal_told
 from chalkwing.web.settings import Settings
 from chalkwing.web.shelf import Lesson, Shelf, now
 from chalkwing.web.work import (
@@ -236,10 +237,12 @@ class Desk:
         return work
 
     def _work_on(self, lesson: Lesson) -> None:
+        self.shelf.note_refusal(lesson, None)
         try:
             self._reconstruct(lesson)
             self._judged(lesson, self._corrections(lesson))
         except ChalkwingError as error:
+            self.shelf.note_refusal(lesson, refusal_told(error))
             self._note(lesson, Work("refused", 1.0, error))
         else:
             with self._lock:

@@ -50,8 +50,12 @@ def desk_of(request: Request) -> Desk:
 async def all_lessons(request: Request) -> Response:
     """``GET /``: the lessons, and where to drop recordings."""
     desk = desk_of(request)
+    seen = await to_thread.run_sync(_seen_lessons, request, desk)
     context = {
-        **await to_thread.run_sync(_seen_lessons, request, desk),
+        **seen,
+        "refused": await to_thread.run_sync(
+            lambda: {each.id: desk.shelf.refusal(each) for each in seen["lessons"]}
+        ),
         "airplanes": await to_thread.run_sync(_airplanes, desk),
         "standards": [(each.name, standard_said(each)) for each in standards().values()],
         "own_limits": await to_thread.run_sync(desk.limits.every),

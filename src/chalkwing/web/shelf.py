@@ -5,6 +5,7 @@ A name that came with a file is shown, never used as a path.
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import re
@@ -141,6 +142,29 @@ class Shelf:
     def journal_path(self, lesson: Lesson) -> Path:
         """Where the changes that people made to a lesson are kept."""
         return self._lessons / lesson.id / "journal.jsonl"
+
+    def note_refusal(self, lesson: Lesson, told: Mapping[str, str | None] | None) -> None:
+        """Keep why a lesson was refused (``what``, ``where``, ``next``); None where it is not.
+
+        It outlives a restart, as the lesson does; of a lesson removed in the meantime nothing is kept.
+        """
+        path = self._refusal_path(lesson)
+        if told is None:
+            path.unlink(missing_ok=True)
+            return
+        with contextlib.suppress(FileNotFoundError):
+            write_whole(path, json.dumps(told, ensure_ascii=False))
+
+    def refusal(self, lesson: Lesson) -> dict[str, str | None] | None:
+        """Why a lesson was refused; None where it was not, or is not worked on yet."""
+        try:
+            told: dict[str, str | None] = json.loads(self._refusal_path(lesson).read_text(encoding="utf-8"))
+        except FileNotFoundError:
+            return None
+        return told
+
+    def _refusal_path(self, lesson: Lesson) -> Path:
+        return self._lessons / lesson.id / "refused.json"
 
     def recording_path(self, file: StoredFile) -> Path:
         """Where a recording lies."""

@@ -25,7 +25,9 @@ const FURTHER = [
 const form = document.querySelector<HTMLFormElement>("#upload");
 if (form) startUpload(form);
 const waiting = document.querySelector<HTMLElement>("[data-progress]");
-if (waiting) void follow(waiting, waiting.dataset.progress ?? "", () => location.reload());
+// Without what the address asks: asked to try again, each coming back would begin anew for ever.
+const comeBack = (): void => location.replace(location.pathname);
+if (waiting) void follow(waiting, waiting.dataset.progress ?? "", comeBack);
 
 document.addEventListener("click", (event) => {
   const button = (event.target as Element).closest<HTMLElement>('[data-do="remove"]');
