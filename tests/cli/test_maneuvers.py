@@ -14,6 +14,7 @@ from chalkwing.cli.text.definition import strip
 from chalkwing.drawing.definition_sketch import definition_sketch, drawn_points, shares
 from chalkwing.drawing.palette import Style
 from chalkwing.maneuvers import definition, definitions, registry
+from chalkwing.maneuvers.vocabulary import QUANTITIES
 
 KINDS = tuple(definitions())
 
@@ -143,6 +144,23 @@ def test_every_fault_of_every_file_is_told_with_its_path(tmp_path):
     assert "in 3 files" in done.stderr
     told = json.loads(run("check", bad, "--format", "json").stdout)
     assert {"turns.angle_deg", "seeker"} <= {fault["path"] for fault in told[0]["faults"]}
+
+
+def test_unknown_quantities_name_the_nearest_and_list_all_of_them_once(tmp_path):
+    text = own_definition(tmp_path, "many").read_text(encoding="utf-8")
+    wrong = text.replace('quantity = "bank_into_turn_deg"', 'quantity = "bank_in_turn_deg"')
+    assert text.count('quantity = "bank_into_turn_deg"') >= 3
+    wrong = wrong.replace('quantity = "altitude_ft"', 'quantity = "zzz"')
+    (tmp_path / "many.toml").write_text(wrong, encoding="utf-8")
+    done = run("check", tmp_path / "many.toml")
+    assert done.exit_code == 2
+    faulty = [line for line in done.stdout.splitlines() if "bank_in_turn_deg" in line]
+    assert len(faulty) >= 3
+    assert all("did you mean bank_into_turn_deg" in line for line in faulty)
+    assert done.stdout.count(", ".join(QUANTITIES)) == 1
+    others = [line for line in done.stdout.splitlines() if "'zzz'" in line]
+    assert others
+    assert all("is not known here" in line for line in others)
 
 
 def test_a_name_that_is_taken_is_a_fault(tmp_path):

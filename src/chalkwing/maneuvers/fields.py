@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import itertools
 import math
 from collections.abc import Callable, Iterable, Mapping
@@ -11,6 +12,8 @@ from chalkwing.errors import Fault
 
 T = TypeVar("T")
 Name = TypeVar("Name", bound=str)
+_FEW = 12
+"""So many words stand in a line with each fault."""
 
 
 class Fields:
@@ -67,8 +70,24 @@ class Fields:
         if value in words:
             return value
         if value is not None:
-            self.fault(key, f"{value!r} is not one of {', '.join(words)}")
+            self.unknown(key, value, words)
         return words[0]
+
+    def unknown(self, key: str, value: object, known: Iterable[str]) -> None:
+        """Note that ``value`` is none of the ``known`` words: the nearest of them; a long list only once."""
+        words = list(known)
+        listed = ", ".join(words)
+        if len(words) <= _FEW:
+            self.fault(key, f"{value!r} is not one of {listed}")
+            return
+        near = difflib.get_close_matches(str(value).lower(), words, n=3, cutoff=0.6)
+        said = f"{value!r} is not known here"
+        if near:
+            said += f"; did you mean {' or '.join(near)}?"
+        # A file with one slip in every line would else fill screens with the same list.
+        if not any(listed in fault.message for fault in self.faults):
+            said += f"{'' if near else '.'} Known: {listed}"
+        self.fault(key, said)
 
     def number(self, key: str, *, default: float | None = None, least: float = -math.inf) -> float:
         """A finite number, at least ``least``."""

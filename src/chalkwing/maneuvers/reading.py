@@ -238,7 +238,7 @@ def _known_quantities(fields: Fields, key: str) -> list[Quantity]:
         if name in QUANTITIES:
             found.append(QUANTITIES[name])
         else:
-            fields.fault(f"{key}[{index}]", f"{name!r} is not a quantity known here")
+            fields.unknown(f"{key}[{index}]", name, QUANTITIES)
     return found
 
 

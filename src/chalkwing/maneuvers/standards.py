@@ -190,7 +190,7 @@ def _own_limit(
 ) -> tuple[tuple[str, str], Limit]:
     maneuver, element = fields.text("maneuver"), fields.text("element")
     if maneuver and maneuver not in known:
-        fields.fault("maneuver", f"{maneuver!r} is not one of {', '.join(sorted(known))}")
+        fields.unknown("maneuver", maneuver, sorted(known))
     elif element and maneuver and known[maneuver].measure(element) is None:
         ids = ", ".join(measure.id for measure in known[maneuver].measures)
         fields.fault("element", f"{maneuver} has no element or fact {element!r}; it has {ids}")
