@@ -23,7 +23,7 @@ from chalkwing.find.corrections import (
     Stretch,
     Trim,
 )
-from chalkwing.find.corrections.phrases import read_phrase
+from chalkwing.find.corrections.phrases import PHRASES, read_phrase
 from chalkwing.trunk import reconstructing
 from chalkwing.units import DEGREE, FOOT
 
@@ -180,6 +180,7 @@ def test_what_does_not_fit_is_refused_with_what_to_do(panel, options, said):
     ("options", "said"),
     [
         (["--mark", "rudder"], "it begins with no time; write it like '10:42 rudder'"),
+        (["--drop", "4.2"], "write it like '10:42', or in seconds from the first row like '245s'"),
         (["--clock", "Atlantis"], "no zone"),
         (["--only", "barrel_roll"], "Known: accelerated_stall"),
         (["--assign", "10:42 bank=steep"], "no number of deg"),
@@ -281,3 +282,11 @@ def test_a_line_that_says_nothing_sensible_is_refused_with_an_example(act, text)
     with pytest.raises(FaultyCorrections, match="write it like") as caught:
         read_phrase(act, text)
     assert caught.value.where == f"--{act}"
+
+
+@pytest.mark.parametrize("act", PHRASES)
+def test_the_examples_of_a_refusal_can_be_typed(act):
+    _, by_clock, in_seconds = PHRASES[act]
+    clocked, counted = read_phrase(act, by_clock), read_phrase(act, in_seconds)
+    assert type(clocked) is type(counted)
+    assert "245" in str(counted) or "240" in str(counted)

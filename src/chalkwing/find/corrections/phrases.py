@@ -46,11 +46,12 @@ _GROUND = {"point": (1, 1), "pylons": (1, 20), "line": (2, 2), "field": (3, 20)}
 
 def read_phrase(act: str, text: str) -> What:
     """What ``text`` says for ``act``, one of `PHRASES`; refuses what it cannot read, with an example."""
-    read, example = PHRASES[act]
+    read, by_clock, in_seconds = PHRASES[act]
     try:
         return read(text.strip())
     except _Unread as unread:
-        fault = Fault(repr(text), f"{unread}; write it like {example!r}")
+        said = f"{unread}; write it like {by_clock!r}, or in seconds from the first row like {in_seconds!r}"
+        fault = Fault(repr(text), said)
         raise FaultyCorrections(where=f"--{act}", faults=[fault]) from None
 
 
@@ -193,14 +194,16 @@ def _mark(text: str) -> Mark:
     return Mark(at, rest) if rest else _refuse("it says nothing")
 
 
-PHRASES: Mapping[str, tuple[Callable[[str], What], str]] = {
-    "drop": (_drop, "10:42"),
-    "rename": (_rename, "10:42 chandelle"),
-    "trim": (_trim, "10:42 10:42:05-10:42:51"),
-    "add": (_add, "steep_turn 10:42:05-10:42:51"),
-    "flown-by": (_flown_by, "10:42 instructor"),
-    "assign": (_assign, "10:42 altitude=3500 bank=50"),
-    "ground": (_ground, "10:42 point=41.20,-41.70"),
-    "mark": (_mark, "10:42 rudder"),
+PHRASES: Mapping[str, tuple[Callable[[str], What], str, str]] = {
+    "drop": (_drop, "10:42", "245s"),
+    "rename": (_rename, "10:42 chandelle", "245s chandelle"),
+    "trim": (_trim, "10:42 10:42:05-10:42:51", "245s 240s-286s"),
+    "add": (_add, "steep_turn 10:42:05-10:42:51", "steep_turn 240s-286s"),
+    "flown-by": (_flown_by, "10:42 instructor", "245s instructor"),
+    "assign": (_assign, "10:42 altitude=3500 bank=50", "245s altitude=3500 bank=50"),
+    "ground": (_ground, "10:42 point=41.20,-41.70", "245s point=41.20,-41.70"),
+    "mark": (_mark, "10:42 rudder", "245s rudder"),
 }
-"""What may be typed, in the order in which it is laid over: room is made before anything is added."""
+"""What may be typed, with an example by the clock and one in seconds, in the order in which it is laid over:
+room is made before anything is added.
+"""

@@ -117,7 +117,9 @@ def _moment(fields: Fields, key: str, *, required: bool = True) -> Moment | None
     value = fields.take(key)
     clock = read_clock(value.isoformat() if isinstance(value, time) else str(value))
     if clock is None:
-        fields.fault(key, f"{value!r} is no time of day such as 10:42 or 10:42:05Z")
+        fields.fault(
+            key, f"{value!r} is no time of day such as 10:42 or 10:42:05Z; in seconds it is {seconds}"
+        )
         return None
     return Moment(clock=clock)
 
