@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from chalkwing.cli.brief_day import day_given, day_options
-from chalkwing.cli.brief_values import ALTITUDE_FT, MASS_LB, SPEED_KT, Assignment, Measured
+from chalkwing.cli.brief_settings import Assignment
+from chalkwing.cli.brief_values import ALTITUDE_FT, MASS_LB, SPEED_KT, Measured
 from chalkwing.cli.files import refuse_unwritable
 from chalkwing.cli.options import overwrite_option, standard_options
 from chalkwing.cli.progress import shown_progress
@@ -83,7 +84,7 @@ _ONE_CARD: tuple[str, ...] = (
     type=Assignment(),
     multiple=True,
     metavar="NAME=VALUE",
-    help="Any other setting, such as turns=4 or radius=900ft.",
+    help="Any other setting, such as turns=4 or radius=900ft; a bare number is degrees, kt, ft or s.",
 )
 @click.option("--solo", is_flag=True, help="The school's floor for solo flight, not the dual one.")
 @click.option(

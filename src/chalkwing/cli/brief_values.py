@@ -1,4 +1,4 @@
-"""What pilots type on the command line of ``brief``, as SI values: masses, winds, settings, headings."""
+"""What pilots type on the command line of ``brief``, as SI values: masses, winds, altimeter settings."""
 
 from __future__ import annotations
 
@@ -162,35 +162,3 @@ class Variation(click.ParamType[float]):
         if abs(degrees) > 180.0:
             self.fail(f"{value!r} lies beyond 180°.", param, ctx)
         return degrees
-
-
-class Assignment(click.ParamType[tuple[str, object]]):
-    """``NAME=VALUE`` for a setting of one maneuver's solver; units ft, kt, deg, s, percent, or none."""
-
-    name = "assignment"
-
-    def convert(
-        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
-    ) -> tuple[str, object]:
-        """Name, and the value in SI; whole numbers stay whole and words stay words."""
-        if isinstance(value, tuple):
-            return value
-        name, sign, written = str(value).partition("=")
-        if not sign or not name.strip() or not written.strip():
-            self.fail(f"{value!r} is no setting; write NAME=VALUE, such as turns=3.", param, ctx)
-        return name.strip().replace("-", "_"), _as_written(written.strip())
-
-
-def _as_written(text: str) -> object:
-    if re.fullmatch(r"[+-]?\d+", text):
-        return int(text)
-    match = re.fullmatch(rf"({_NUMBER})\s*([^\d\s.,]+)?", text)
-    if match is None:
-        return {"true": True, "yes": True, "false": False, "no": False}.get(text.lower(), text)
-    number = float(match[1].replace(",", "."))
-    if match[2] is None:
-        return number
-    from chalkwing.unit_text import to_si
-
-    unit = to_si(match[2])
-    return text if unit is None else number * unit[0] + unit[1]
