@@ -10,6 +10,10 @@ from typing import Any
 import pytest
 from tests.web.conftest import Visitor
 
+from chalkwing.book import rejudging
+from chalkwing.book.judgings import Settings as Limits
+from chalkwing.book.log_settings import LogSettings
+
 
 def debrief(desk: Visitor, lesson: str) -> dict[str, Any]:
     found: dict[str, Any] = desk.client.get(f"{lesson}/debrief.json").json()
@@ -338,6 +342,15 @@ def test_a_log_of_unknown_headers_is_read_by_a_column_map_and_so_again_from_the_
     assert desk.worked_out(laid)["state"] == "done"
     assert turns(desk, laid)[0][1]["start_s"] == pytest.approx(turn["start_s"], abs=0.5)
     assert debrief(desk, laid)["recordings"][0]["start_utc"] == "2026-05-14T12:05:00Z"
+
+    # What the book is told otherwise meanwhile holds for the next change on the desk.
+    assert "pitch" in debrief(desk, laid)["recordings"][0]["channels"]
+    without = LogSettings("".join(line for line in MAP.splitlines(True) if "pitch" not in line))
+    book = desk.client.app.state.desk.book
+    told = rejudging.judge_again(book, [record], settings=Limits(), who="Runa Tveit", why=None, log=without)
+    assert told.left == []
+    assert change(desk, laid, act="mark", at="12:09", text="ball").status_code == 201
+    assert "pitch" not in debrief(desk, laid)["recordings"][0]["channels"]
 
 
 @pytest.mark.parametrize(
