@@ -48,6 +48,9 @@ _TO_ENTRY = 4.0
 """Further log odds against that where as many turns lead to the maneuver anyway: nearly always one turns to a
 direction of its own first, look-out or none, and flies round the pattern to a runway."""
 
+_TOLD = 0.4
+"""Probability from which a maneuver is told: what is less probable misleads oftener than it helps."""
+
 _HOPELESS = 5.0
 """Weight below which a candidate is not worth linking to: its probability is under one in a hundred."""
 
@@ -83,9 +86,9 @@ def find(
     -------
     occurrences : tuple of Occurrence
         In order of time; neighbors share three seconds at most. ``probability`` is that of this kind at this
-        place among all ways to explain the flight; ``status`` is ``broken_off`` where the first legs were
-        flown and the rest was given up. A flight without turns, or with rows too rare to tell (5 s apart),
-        gives an empty tuple.
+        place among all ways to explain the flight, two in five at least; ``status`` is ``broken_off`` where
+        the first legs were flown and the rest was given up. A flight without turns, or with rows too rare to
+        tell (5 s apart), gives an empty tuple.
 
     Raises
     ------
@@ -177,11 +180,13 @@ def _chosen(weighed: Weighed, flying: Outing) -> tuple[Occurrence, ...]:
         if weighed.ordinary[index]:
             continue
         same = (kind == kind[index]) & ~weighed.ordinary & (_overlap(first, last, int(index)) >= _SAME)
+        probability = float(min(np.sum(share[same]), 1.0))
+        if probability < _TOLD:
+            continue
         one = weighed.explained[kind[index]]
         occurrence = one.occurrence(int(weighed.row[index]))
         if occurrence.status == "complete" and not _long_enough(occurrence, one.definition):
             continue
-        probability = float(min(np.sum(share[same]), 1.0))
         follows = (
             bool(found)
             and found[-1].kind == occurrence.kind

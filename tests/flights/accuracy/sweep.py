@@ -27,6 +27,7 @@ TUNED = tuple(field.name for field in fields(Tuning))
 CONSTANTS: dict[str, ModuleType] = {
     "_CLEARS": finder,
     "_TO_ENTRY": finder,
+    "_TOLD": finder,
     "_MEET": weighed,
     "_LESSON_RATE": outing,
     "_ORDINARY_RATE": outing,
