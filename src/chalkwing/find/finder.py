@@ -26,7 +26,7 @@ from chalkwing.find.spells import explain_spells
 from chalkwing.find.tuning import DEFAULT, Tuning
 from chalkwing.find.turning import explain_turns
 from chalkwing.find.turns import Ints, find_turns
-from chalkwing.find.weighed import Weighed, weigh
+from chalkwing.find.weighed import HOPELESS, Weighed, weigh
 from chalkwing.find.whole import turns_to_entry
 from chalkwing.maneuvers.schema import Definition
 from chalkwing.maneuvers.vocabulary import Progress
@@ -50,9 +50,6 @@ direction of its own first, look-out or none, and flies round the pattern to a r
 
 _TOLD = 0.4
 """Probability from which a maneuver is told: what is less probable misleads oftener than it helps."""
-
-_HOPELESS = 5.0
-"""Weight below which a candidate is not worth linking to: its probability is under one in a hundred."""
 
 
 _WAYS: dict[Progress, Callable[[Definition, Flight], Explained]] = {
@@ -222,9 +219,9 @@ def _leading(weighed: Weighed, weights: Floats) -> Links:
     """
     first, last, rarity = weighed.first, weighed.last, weighed.flight.tuning.rarity
     before, after = [np.empty(0, dtype=np.int64)], [np.empty(0, dtype=np.int64)]
-    ends = np.flatnonzero(~weighed.leads & ~weighed.ordinary & (weights > -_HOPELESS))
+    ends = np.flatnonzero(~weighed.leads & ~weighed.ordinary & (weights > -HOPELESS))
     ends = ends[np.argsort(first[ends], kind="stable")]
-    for index in np.flatnonzero(weighed.leads & (weights > -rarity - _HOPELESS)):
+    for index in np.flatnonzero(weighed.leads & (weights > -rarity - HOPELESS)):
         low, high = np.searchsorted(first[ends], [last[index], last[index] + weighed.within[index]])
         after.append(ends[low:high])
         before.append(np.full(high - low, index))

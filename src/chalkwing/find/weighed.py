@@ -28,6 +28,9 @@ _UNSEEN = 0.6
 """Share of a maneuver without a recorded row near by from which it is not claimed: what was not recorded
 cannot be recognized."""
 
+HOPELESS = 5.0
+"""Weight below which a candidate says nothing: its probability is under one in a hundred."""
+
 _GOES_ON = 2
 """So many times the parts that make a series complete are flown on purpose."""
 
@@ -152,7 +155,7 @@ def _looking_alike(one: Explained, tuning: Tuning) -> Floats:
         return np.full(len(one), -np.inf)
     weights = one.weights + alike(finder.alike.per_hour, tuning)
     goes_on = (finder.complete_parts > 1) & (one.turns >= _GOES_ON * finder.complete_parts)
-    return np.where(goes_on, -np.inf, weights)
+    return np.where(goes_on | (weights < -HOPELESS), -np.inf, weights)
 
 
 def _unseen(in_gap: Flags, first: Ints, last: Ints) -> Floats:
