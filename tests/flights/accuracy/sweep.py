@@ -33,6 +33,7 @@ CONSTANTS: dict[str, ModuleType] = {
     "_ORDINARY_RATE": outing,
     "_SHOWS_ITSELF": outing,
     "_AGAINST": outing,
+    "_KINDS": outing,
     "_UNLIKE": spells,
     "_ABOVE_LOWEST": whole,
     "_UNEVEN_AT_MOST": whole,
