@@ -1,7 +1,7 @@
-"""The only numbers of the finder that were chosen by looking at flights, all in one place.
+"""The finder's own numbers that a study may change in one call, chosen by looking at flights.
 
-Everything else comes from the definitions or from the description of ordinary flying in ``background.py``.
-How the result moves when each is changed by half is in ``docs/decisions/0005-finding-by-scheduling.md``.
+Others stand where they are used; ``docs/accuracy.md`` lists them all, with how the result moves when each is
+changed by half. The rest comes from the definitions and from ordinary flying as ``background.py`` has it.
 """
 
 from __future__ import annotations
