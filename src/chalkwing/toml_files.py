@@ -10,14 +10,17 @@ from chalkwing.errors import Fault, FaultyFile
 
 def read_toml(path: Path, refusal: type[FaultyFile]) -> dict[str, object]:
     """The tables of the file at ``path``; a ``refusal`` of one that cannot be read or is no TOML."""
+    return parse_toml(read_text(path, refusal), refusal, where=path.name)
+
+
+def read_text(path: Path, refusal: type[FaultyFile]) -> str:
+    """The text of the file at ``path``; a ``refusal`` of one that cannot be read."""
     try:
-        text = path.read_text(encoding="utf-8")
+        return path.read_text(encoding="utf-8")
     except OSError as error:
         fault = Fault("file", f"cannot be read: {error.strerror}")
     except UnicodeDecodeError as error:
         fault = Fault("file", f"is not UTF-8 text (byte {error.start})")
-    else:
-        return parse_toml(text, refusal, where=path.name)
     raise refusal(where=path.name, faults=[fault])
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from chalkwing.book.ledger import digest
 from chalkwing.errors import BookTrouble, Fault, FaultyColumnMap
-from chalkwing.toml_files import parse_toml
+from chalkwing.toml_files import parse_toml, read_text
 
 LONGEST_MAP = 16_000
 """Letters of a column map: some hundred columns."""
@@ -70,21 +70,10 @@ def log_settings(*, column_map: Path | None, zone: str | None) -> LogSettings:
     Raises `FaultyColumnMap` and `BookTrouble` as :func:`column_map_text` and :func:`known_zone`. Whether the
     log has the columns that a map names is known once it is read.
     """
-    return LogSettings(
-        None if column_map is None else _text_of(column_map), None if zone is None else known_zone(zone)
-    )
-
-
-def _text_of(path: Path) -> str:
-    try:
-        text = path.read_text(encoding="utf-8")
-    except OSError as error:
-        fault = f"cannot be read: {error.strerror}"
-    except UnicodeDecodeError as error:
-        fault = f"is not UTF-8 text (byte {error.start})"
-    else:
-        return column_map_text(text, where=path.name)
-    raise FaultyColumnMap(where=path.name, faults=[Fault("file", fault)])
+    text = None
+    if column_map is not None:
+        text = column_map_text(read_text(column_map, FaultyColumnMap), where=column_map.name)
+    return LogSettings(text, None if zone is None else known_zone(zone))
 
 
 def column_map_text(text: str, *, where: str) -> str:
