@@ -104,13 +104,12 @@ class Weighed:
         """
         first, last, kind = self.first, self.last, self.kind
         inside = np.zeros(len(kind), dtype=np.bool_)
+        definitions = [one.definition for one in self.explained]
+        excludes = np.array([[it.kind in one.finder.excludes for it in definitions] for one in definitions])
         for index in np.flatnonzero(~self.broken & (weights > 0.0)):
-            definition = self.explained[kind[index]].definition
             length = last[index] - first[index]
-            excludes = definition.finder.excludes
-            excluded = np.array([one.definition.kind in excludes for one in self.explained])[kind]
-            lost = (excluded | self.broken) & ((last - first) * _LONGER < length)
-            if definition.turns.is_series:
+            lost = (excludes[kind[index]][kind] | self.broken) & ((last - first) * _LONGER < length)
+            if definitions[kind[index]].turns.is_series:
                 lost |= (kind == kind[index]) & (weights < weights[index]) & (last - first < length)
             inside |= lost & (first >= first[index]) & (last <= last[index])
         return inside
