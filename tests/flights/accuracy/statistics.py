@@ -139,6 +139,11 @@ def f1(kind: str | None = None) -> OfSums:
     return OfSums(parts, lambda sums: sums[..., 0] / sums[..., 1])
 
 
+def f1_of(hits: int, missed: int, false: int) -> float:
+    """The same of counts at hand; 0 where there is nothing to find and nothing found."""
+    return 2 * hits / max(2 * hits + missed + false, 1)
+
+
 def edge(which: str, quantile: float) -> OfValues:
     return OfValues(lambda result: np.abs(result["finding"][f"{which}_errors"]), quantile)
 

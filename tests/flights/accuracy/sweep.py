@@ -16,6 +16,7 @@ from types import ModuleType
 from tests.flights.accuracy.finding import match
 from tests.flights.accuracy.lesson import lesson_in
 from tests.flights.accuracy.recorders import RECORDERS
+from tests.flights.accuracy.statistics import f1_of
 from tests.flights.accuracy.unmeant import unmeant
 from tests.flights.accuracy.whole import found_in
 
@@ -67,8 +68,7 @@ class Counts:
         )
 
     def told(self) -> str:
-        of = max(2 * self.found + self.missed + self.false, 1)
-        return f"{2 * self.found / of:.3f} ({self.false}, {self.in_baits})"
+        return f"{f1_of(self.found, self.missed, self.false):.3f} ({self.false}, {self.in_baits})"
 
 
 def table(

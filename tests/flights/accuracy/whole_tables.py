@@ -54,7 +54,7 @@ def kind_table(recorder: str, results: Sequence[Result]) -> str:
                 f"{figure.value:.3f} [{figure.low:.3f} to {figure.high:.3f}]" if figure.count else "–",
                 "–" if asked is None else f"≥ {asked:.2f}",
                 _outcome(figure.value, asked) if figure.count else "none flown",
-                f"{2 * hits / (2 * hits + missed - hidden + false):.3f}" if hits else "–",
+                f"{of.f1_of(hits, missed - hidden, false):.3f}" if hits else "–",
                 *(_quantiles([edge[k] for edge in edges]) for k in (1, 2)),
             ]
         )
