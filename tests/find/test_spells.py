@@ -49,6 +49,10 @@ MUSHING: Knots = [
     (640, 52, -150, 12), (643, 52, -900, -4), (648, 72, -1500, -6), (653, 80, -180, 5),
     (670, 100, -170, 1), (1000, 100, -170, 1),
 ]  # fmt: skip
+DIVING_OUT: Knots = [
+    (640, 52, -150, 12), (643, 52, -900, -4), (648, 72, -1500, -6), (651, 78, -300, 0), (653, 80, -300, -4),
+    (658, 110, -3000, -13), (700, 125, -3000, -13), (706, 110, 0, 1), (720, 100, 0, 1), (1000, 100, 0, 1)
+]  # fmt: skip
 DESCENT: Knots = [
     (606, 110, -3000, -13), (650, 125, -3000, -13), (656, 110, 0, 1), (670, 100, 0, 1), (1000, 100, 0, 1)
 ]  # fmt: skip
@@ -159,6 +163,13 @@ def test_a_steep_fast_descent_is_an_emergency_descent() -> None:
     (one,) = find(motion(table), [definitions()[kind] for kind in KINDS])
     assert one.kind == "emergency_descent"
     assert (one.start, one.end) == (pytest.approx(601, abs=2), pytest.approx(655, abs=2))
+
+
+def test_a_descent_may_begin_in_the_recovery_from_a_stall() -> None:
+    flight = flight_seen(motion(flown(DIVING_OUT)), [definitions()["emergency_descent"]])
+    begins = instants("descent_starts", flight).time
+    assert begins == pytest.approx([641, 653], abs=2)
+    assert instants("levels_off", flight).time == pytest.approx([705], abs=2)
 
 
 @pytest.mark.parametrize("ordinary", [LANDING, PATTERN], ids=["landing", "downwind at 0.78 of cruise"])

@@ -294,17 +294,19 @@ def _come_off(sink: Floats, stops: Floats, interval: float) -> Floats:
 
 
 def _descents(flight: Flight) -> tuple[Floats, Floats]:
-    """Beginnings and ends [grid points] of descents, short interruptions bridged."""
+    """Beginnings and ends [grid points] of steep descents. A short interruption is bridged; what follows it
+    may be a descent of its own all the same, after the recovery from a stall."""
     interval = flight.seen.interval
     first, last = _stays_under(flight.motion["vertical_speed"], -_DESCENDING, -_DESCENDING)
     if len(first) == 0:
         return first, last
     apart = (first[1:] - last[:-1]) * interval > _BRIDGED
-    first, last = first[np.concatenate([[True], apart])], last[np.concatenate([apart, [True]])]
+    ends = last[np.concatenate([apart, [True]])]
+    until = ends[np.searchsorted(ends, last)]
     total = np.concatenate([[0.0], np.cumsum(flight.motion["vertical_speed"])])
-    begin, end = first.astype(np.int64), last.astype(np.int64) + 1
+    begin, end = first.astype(np.int64), until.astype(np.int64) + 1
     steep = (total[end] - total[begin]) / (end - begin) <= -_STEEP
-    return first[steep], last[steep]
+    return first[steep], np.unique(until[steep])
 
 
 def _descent_starts(flight: Flight) -> Instants:

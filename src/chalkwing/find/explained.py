@@ -40,8 +40,8 @@ class Explained:
 
     ``first`` and ``last`` are the grid points that enclose it, ``weights`` its log odds against ordinary
     flying, ``turns`` the number of its turns (1 where it goes by time), ``broken`` whether it ends before it
-    is complete. ``occurrence`` turns a row into an Occurrence, whose edges are found to a fraction of the
-    grid: it is asked of the chosen ones only.
+    is complete, ``amid`` whether it begins in the middle of what may be a chain. ``occurrence`` turns a row
+    into an Occurrence, whose edges are found to a fraction of the grid: it is asked of the chosen ones only.
     """
 
     definition: Definition
@@ -50,6 +50,7 @@ class Explained:
     weights: Floats
     turns: Ints
     broken: npt.NDArray[np.bool_]
+    amid: npt.NDArray[np.bool_]
     occurrence: Callable[[int], Occurrence]
 
     def __len__(self) -> int:

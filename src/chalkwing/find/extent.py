@@ -65,7 +65,7 @@ def extent(
         turns = first
         rate, bank = motion["specific_energy_rate"], seen.bank
         first = _power_off(first, rate, bank, reach, into, _LEAST_DROP, _STRAIGHT)
-        odds = np.where(first == turns, np.log(tuning.surprise), -np.log(_BEFORE_ANY))
+        odds = np.where(first == turns, tuning.failure, -np.log(_BEFORE_ANY))
     if after:
         reach, settle = round(_LONGEST_AFTER / seen.interval), round(_SETTLES / seen.interval)
         last = _down(last, motion["altitude"], reach, settle, _RISES, _TOUCHES)

@@ -16,18 +16,18 @@ import numpy as np
 from chalkwing.errors import OutsideModel
 from chalkwing.find.explained import Explained, Flight
 from chalkwing.find.ground import over_ground
+from chalkwing.find.links import before_a_gap, links_among
 from chalkwing.find.occurrence import Occurrence
 from chalkwing.find.outing import Outing, outing
 from chalkwing.find.scales import own_scale
-from chalkwing.find.schedule import Links, best_together, probabilities
+from chalkwing.find.schedule import best_together, probabilities
 from chalkwing.find.signals import signals
 from chalkwing.find.spans import bridge_turns
 from chalkwing.find.spells import explain_spells
 from chalkwing.find.tuning import DEFAULT, Tuning
 from chalkwing.find.turning import explain_turns
 from chalkwing.find.turns import Ints, find_turns
-from chalkwing.find.weighed import HOPELESS, Weighed, weigh
-from chalkwing.find.whole import turns_to_entry
+from chalkwing.find.weighed import Weighed, weigh
 from chalkwing.maneuvers.schema import Definition
 from chalkwing.maneuvers.vocabulary import Progress
 from chalkwing.motion.motion import Motion
@@ -39,14 +39,6 @@ _SAME = 0.5
 _RARE = 0.34
 """Share of a flight without a recorded row near by from which it is not searched: rows 5 s apart or more tell
 no maneuver from another."""
-
-
-_CLEARS = 2.0
-"""Log odds against a maneuver being led in by another, given that it could be (clearing turns)."""
-
-_TO_ENTRY = 4.0
-"""Further log odds against that where as many turns lead to the maneuver anyway: nearly always one turns to a
-direction of its own first, look-out or none, and flies round the pattern to a runway."""
 
 _TOLD = 0.4
 """Probability from which a maneuver is told: what is less probable misleads oftener than it helps."""
@@ -169,8 +161,8 @@ def _clearest(weighed: Weighed) -> tuple[Ints, Floats, Floats]:
 def _chosen(weighed: Weighed, flying: Outing) -> tuple[Occurrence, ...]:
     """The best explanation of the flight by candidates of all definitions together."""
     first, last, kind, flight = weighed.first, weighed.last, weighed.kind, weighed.flight
-    weights = weighed.left(weighed.shifted(flying.shift)) + _before_a_gap(weighed, flying)
-    links = _leading(weighed, weights)
+    weights = weighed.left(weighed.shifted(flying.shift)) + before_a_gap(weighed, flying)
+    links = links_among(weighed, weights)
     share = probabilities(first, last, weights, links)
     found: list[Occurrence] = []
     for index in best_together(first, last, weights, links):
@@ -194,41 +186,9 @@ def _chosen(weighed: Weighed, flying: Outing) -> tuple[Occurrence, ...]:
     return tuple(found)
 
 
-def _before_a_gap(weighed: Weighed, flying: Outing) -> Floats:
-    """What a gap of the recording adds to a candidate that leads in another maneuver: that may lie there.
-
-    It counts as a link to each maneuver expected in the seconds that were not recorded.
-    """
-    seen, tuning = weighed.flight.seen, weighed.flight.tuning
-    reach = np.minimum(weighed.last + weighed.within, len(seen.time))
-    hours = (seen.unseen[reach] - seen.unseen[weighed.last]) * seen.interval / 3600.0
-    bonus = tuning.rarity - _CLEARS - _TO_ENTRY * (weighed.turns == 1)
-    return np.where(weighed.leads, np.log1p(flying.expected(hours) * np.exp(bonus)), 0.0)
-
-
 def _long_enough(found: Occurrence, definition: Definition) -> bool:
     """Whether it lasted as its definition asks between its edges as they were found in the end."""
     return found.end - found.start >= definition.finder.shortest
-
-
-def _leading(weighed: Weighed, weights: Floats) -> Links:
-    """Links from what is flown because another maneuver follows to whatever follows it soon enough.
-
-    Nearly every such turn stands before a maneuver: there the odds against it are `_CLEARS`, no longer those
-    of a turn picked at random, and `_TO_ENTRY` more where as many turns lead to that maneuver anyway.
-    """
-    first, last, rarity = weighed.first, weighed.last, weighed.flight.tuning.rarity
-    before, after = [np.empty(0, dtype=np.int64)], [np.empty(0, dtype=np.int64)]
-    ends = np.flatnonzero(~weighed.leads & ~weighed.ordinary & (weights > -HOPELESS))
-    ends = ends[np.argsort(first[ends], kind="stable")]
-    for index in np.flatnonzero(weighed.leads & (weights > -rarity - HOPELESS)):
-        low, high = np.searchsorted(first[ends], [last[index], last[index] + weighed.within[index]])
-        after.append(ends[low:high])
-        before.append(np.full(high - low, index))
-    leading, led = np.concatenate(before), np.concatenate(after)
-    anyway = np.array([turns_to_entry(one.definition) for one in weighed.explained])[weighed.kind]
-    against = _CLEARS + _TO_ENTRY * (weighed.turns[leading] <= anyway[led])
-    return Links(leading, led, np.asarray(rarity - against))
 
 
 def _overlap(first: Ints, last: Ints, index: int) -> Floats:

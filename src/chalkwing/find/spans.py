@@ -16,8 +16,9 @@ from chalkwing.find.turns import Ints, Turns
 from chalkwing.maneuvers.schema import Definition
 from chalkwing.units import Floats
 
-_MOST_BRIDGED = 3
-"""Turns that may be bridged into one: more than two interruptions are no roughness any more."""
+_INTERRUPTED = 2
+"""Interruptions that one turn may have: more are no roughness any more. A lull, in which the wings do not
+come level, is none: round a point in wind there is one each time round."""
 
 
 @dataclass(frozen=True)
@@ -77,10 +78,15 @@ def _ends(turns: Turns, first: int, tuning: Tuning) -> list[int]:
     A brief bank to the other side (a gust, a lifted wing) may lie inside; it must be over within ``bridge``.
     """
     ends = [first]
+    interrupted = 0
     for turn in range(first + 1, len(turns)):
-        if turns.start[turn] - turns.end[ends[-1]] > tuning.bridge or len(ends) == _MOST_BRIDGED:
+        pause = turns.start[turn] - turns.end[ends[-1]]
+        if pause > tuning.bridge:
             break
         if turns.side[turn] == turns.side[first]:
+            interrupted += pause > 0.0
+            if interrupted > _INTERRUPTED:
+                break
             ends.append(turn)
     return ends
 

@@ -111,6 +111,7 @@ def explain_spells(definition: Definition, flight: Flight) -> Explained:
         weights=weights,
         turns=np.ones(len(weights), dtype=np.int64),
         broken=broken,
+        amid=np.zeros(len(weights), dtype=np.bool_),
         occurrence=lambda row: _occurrence(
             definition, legs, marks, grown, kept[row], bool(broken[row]), flight
         ),

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from chalkwing.units import DEGREE
 
 
@@ -35,6 +37,11 @@ class Tuning:
     """Maneuvers per hour for which these two odds hold; a lesson holds more, ordinary flying less."""
     abandoned: float = 2.5
     """Further log odds against a maneuver that was begun and not finished."""
+
+    @property
+    def failure(self) -> float:
+        """What one thing flown unlike the definition counts [log odds, below 0]."""
+        return float(np.log(self.surprise))
 
 
 DEFAULT = Tuning()

@@ -16,6 +16,7 @@ from chalkwing.find.legs import lay_legs
 from chalkwing.find.occurrence import Border, Direction, Occurrence, Part
 from chalkwing.find.signals import Signals
 from chalkwing.find.spans import Spans, lay_spans
+from chalkwing.find.surroundings import amid_a_chain, edges_in_lulls
 from chalkwing.find.whole import Course, whole_odds
 from chalkwing.maneuvers.schema import Definition
 from chalkwing.motion.motion import Motion
@@ -32,6 +33,8 @@ def explain_turns(definition: Definition, flight: Flight) -> Explained:
     reach = extent(definition, *turned, flight.motion, seen, tuning)
     course = Course(candidates, spans, reach.first, reach.last, seen, flight.ground)
     evidence = candidates.worth + whole_odds(definition, course, tuning) + reach.odds
+    if definition.turns.unbroken:
+        evidence += tuning.failure * edges_in_lulls(candidates, spans, flight.turns)
     return Explained(
         definition=definition,
         first=reach.first,
@@ -39,6 +42,7 @@ def explain_turns(definition: Definition, flight: Flight) -> Explained:
         weights=evidence - tuning.rarity - tuning.abandoned * candidates.broken,
         turns=np.sum(candidates.spans != NO_SPAN, axis=1),
         broken=candidates.broken,
+        amid=amid_a_chain(definition, spans, worth, tuning)[candidates.spans[:, 0]],
         occurrence=lambda row: _reaching(
             _occurrence(definition, spans, candidates, row, flight), reach, row, seen
         ),

@@ -58,6 +58,7 @@ class Weighed:
     within: Ints
     beside: Floats
     ordinary: Flags
+    amid: Flags
 
     @property
     def leads(self) -> Flags:
@@ -98,8 +99,9 @@ class Weighed:
         """Candidates inside a complete and longer one whose definition excludes theirs: the longer wins.
 
         Their weights alone cannot tell: a definition that speaks of each half separately gathers more
-        evidence than one that speaks of the whole, from the same flying. What was finished as one thing was
-        not begun as another either. A series, too, is one as long as it goes on: what is inside a heavier one
+        evidence than one that speaks of the whole, from the same flying. Of its own kind only what is
+        lighter, or hardly heavier, is a piece of it. What was finished as one thing was not begun as another
+        either, nor shortly before. A series, too, is one as long as it goes on: what is inside a heavier one
         of its kind is a piece of that.
         """
         first, last, kind = self.first, self.last, self.kind
@@ -108,10 +110,14 @@ class Weighed:
         excludes = np.array([[it.kind in one.finder.excludes for it in definitions] for one in definitions])
         for index in np.flatnonzero(~self.broken & (weights > 0.0)):
             length = last[index] - first[index]
-            lost = (excludes[kind[index]][kind] | self.broken) & ((last - first) * _LONGER < length)
+            own = kind == kind[index]
+            plainer = own & (weights > weights[index] - self.flight.tuning.failure)
+            lost = excludes[kind[index]][kind] & ~plainer | self.broken
+            lost &= (last - first) * _LONGER < length
             if definitions[kind[index]].turns.is_series:
-                lost |= (kind == kind[index]) & (weights < weights[index]) & (last - first < length)
-            inside |= lost & (first >= first[index]) & (last <= last[index])
+                lost |= own & (weights < weights[index]) & (last - first < length)
+            begins = (first >= first[index]) | (self.broken & (last > first[index]))
+            inside |= lost & begins & (last <= last[index])
         return inside
 
 
@@ -121,11 +127,11 @@ def weigh(flight: Flight, explained: Sequence[Explained]) -> Weighed:
     beside = np.concatenate([_looking_alike(one, flight.tuning) for one in explained])
     chosen = np.concatenate([np.arange(len(kind)), np.flatnonzero(np.isfinite(beside))])
     ordinary = np.arange(len(chosen)) >= len(kind)
-    first, last, weights, turns, broken = (
+    first, last, weights, turns, broken, amid = (
         np.concatenate([getattr(one, name) for one in explained])[chosen]
-        for name in ("first", "last", "weights", "turns", "broken")
+        for name in ("first", "last", "weights", "turns", "broken", "amid")
     )
-    weights = np.where(ordinary, beside[chosen], weights)
+    weights = np.where(ordinary, beside[chosen], weights) + flight.tuning.failure * amid
     meet, kind = round(_MEET / flight.seen.interval), kind[chosen]
     leads = [round(one.definition.finder.leads_within / flight.seen.interval) for one in explained]
     return Weighed(
@@ -141,6 +147,7 @@ def weigh(flight: Flight, explained: Sequence[Explained]) -> Weighed:
         within=np.where(ordinary, 0, np.array(leads)[kind]),
         beside=beside[chosen],
         ordinary=ordinary,
+        amid=amid,
     )
 
 

@@ -20,14 +20,14 @@ from tests.flights.accuracy.statistics import f1_of
 from tests.flights.accuracy.unmeant import unmeant
 from tests.flights.accuracy.whole import found_in
 
-from chalkwing.find import finder, outing, spells, weighed, whole
+from chalkwing.find import finder, links, outing, spells, weighed, whole
 from chalkwing.find.tuning import DEFAULT, Tuning
 
 FACTORS = (0.5, 1.5)
 TUNED = tuple(field.name for field in fields(Tuning))
 CONSTANTS: dict[str, ModuleType] = {
-    "_CLEARS": finder,
-    "_TO_ENTRY": finder,
+    "_CLEARS": links,
+    "_TO_ENTRY": links,
     "_TOLD": finder,
     "_MEET": weighed,
     "_LESSON_RATE": outing,
