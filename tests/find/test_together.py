@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -9,10 +10,11 @@ import pytest
 from tests.find.fake_estimator import motion
 from tests.find.kinematics import Sketch
 
-from chalkwing.find import find
+from chalkwing.find import find, turning
 from chalkwing.find.candidates import NO_SPAN, Candidates
 from chalkwing.find.explained import Explained, Flight
-from chalkwing.find.finder import flight_seen
+from chalkwing.find.finder import explain, flight_seen
+from chalkwing.find.links import links_among
 from chalkwing.find.spans import Spans, bridge_turns
 from chalkwing.find.surroundings import edges_in_lulls
 from chalkwing.find.turns import Turns
@@ -70,6 +72,22 @@ def test_edges_in_the_lull_of_a_turn_are_counted() -> None:
         broken=none > 0.0,
     )
     assert edges_in_lulls(chosen, spans, flown).tolist() == [1, 1, 0, 0]
+
+
+@pytest.mark.parametrize(("kind", "price"), [("turns_around_a_point", 1.0), ("clearing_turns", 0.0)])
+def test_only_what_is_flown_in_one_turn_pays_for_edges_in_lulls(
+    kind: str, price: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sketch = Sketch().level(300).turn(180, bank=25).level(60).turn(360, bank=30).level(60)
+    seen = flight_seen(motion(sketch.table()), EVERYTHING)
+    weights = []
+    for edges in (0, 1):
+        monkeypatch.setattr(turning, "edges_in_lulls", lambda *_, edges=edges: edges)
+        explained = explain(definition(kind), seen)
+        assert explained is not None
+        weights.append(explained.weights)
+    assert len(weights[0]) > 0
+    assert weights[1] - weights[0] == pytest.approx(price * seen.tuning.failure)
 
 
 # One maneuver -----------------------------------------------------------------------------------------------
@@ -139,3 +157,24 @@ def test_a_chain_that_is_given_up_half_way_begins_where_it_began() -> None:
     assert first.start == pytest.approx(begun, abs=3.0)
     assert (first.direction, second.direction) == ("right", "right")
     assert first.end == second.start
+
+
+@pytest.mark.parametrize(
+    ("before", "linked"),
+    [
+        (("lazy_eight", 100, 300, 5.0, False), True),
+        (("lazy_eight", 100, 200, 5.0, False), False),
+        (("lazy_eight", 100, 300, 5.0, True), False),
+        (("s_turns", 100, 300, 5.0, False), False),
+    ],
+    ids=["an eight", "an eight long before", "an eight given up", "another kind"],
+)
+def test_what_goes_on_from_a_finished_maneuver_of_its_kind_pays_nothing_for_it(
+    flight: Flight, before: Row, linked: bool
+) -> None:
+    beside = weighed(flight, before, ("lazy_eight", 300, 500, 5.0, False))
+    after = int(np.argmax(beside.first))
+    beside = replace(beside, amid=np.arange(len(beside.first)) == after)
+    links = links_among(beside, beside.weights)
+    assert (links.after.tolist() == [after]) is linked
+    assert links.bonus.tolist() == [pytest.approx(-flight.tuning.failure)] * linked
