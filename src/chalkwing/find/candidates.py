@@ -11,7 +11,7 @@ from chalkwing.find.chains import Following, grow, linked
 from chalkwing.find.gains import log_gain
 from chalkwing.find.spans import Spans, whole_angle
 from chalkwing.find.tuning import Tuning
-from chalkwing.find.turns import Ints
+from chalkwing.find.turns import Flags, Ints
 from chalkwing.maneuvers.schema import Definition
 from chalkwing.units import Floats
 
@@ -48,6 +48,25 @@ class Candidates:
     def __len__(self) -> int:
         return len(self.spans)
 
+    @property
+    def begun(self) -> Flags:
+        """Which parts were begun, shape (candidates, parts)."""
+        return np.asarray(self.spans != NO_SPAN)
+
+    @property
+    def count(self) -> Ints:
+        """How many parts were begun, shape (candidates,)."""
+        return np.asarray(self.begun.sum(axis=1))
+
+    @property
+    def final(self) -> Ints:
+        """The last span of each, shape (candidates,)."""
+        return _final(self.spans)
+
+
+def _final(spans: Ints) -> Ints:
+    return np.asarray(spans[np.arange(len(spans)), (spans != NO_SPAN).sum(axis=1) - 1])
+
 
 def parts_needed(definition: Definition) -> int:
     """From how many parts the definition is complete."""
@@ -64,8 +83,7 @@ def lay_candidates(definition: Definition, spans: Spans, worth: Floats, tuning: 
     first = spans.opens == 1 if definition.turns.unbroken else np.ones(len(spans), dtype=np.bool_)
     numbers = grow(links, np.minimum(worth, REPEATED), first, whole, most)
     begun = numbers != NO_SPAN
-    used = begun.sum(axis=1)
-    final = numbers[np.arange(len(numbers)), used - 1]
+    final = _final(numbers)
     needed = parts_needed(definition)
     done = np.minimum(spans.turned / definition.turns.angle, 1.0)
     share = np.minimum(np.where(begun, done[numbers], 0.0).sum(axis=1) / needed, 1.0)

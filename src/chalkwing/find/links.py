@@ -12,6 +12,7 @@ from chalkwing.find.schedule import Links
 from chalkwing.find.turns import Ints
 from chalkwing.find.weighed import HOPELESS, Weighed
 from chalkwing.find.whole import turns_to_entry
+from chalkwing.find.windows import each_in
 from chalkwing.units import Floats
 
 _CLEARS = 2.0
@@ -55,7 +56,8 @@ def _leading(weighed: Weighed, weights: Floats) -> tuple[Ints, Ints]:
     leads = np.flatnonzero(weighed.leads & (weights > -rarity - HOPELESS))
     low = np.searchsorted(first[ends], last[leads])
     high = np.searchsorted(first[ends], last[leads] + weighed.within[leads])
-    return _pairs(leads, ends, low, high)
+    lead, end = each_in(low, high)
+    return leads[lead], ends[end]
 
 
 def _against(weighed: Weighed, leading: Ints, led: Ints) -> Floats:
@@ -75,13 +77,7 @@ def _continuing(weighed: Weighed, weights: Floats) -> tuple[Ints, Ints]:
     whole = whole[np.argsort(last[whole], kind="stable")]
     low = np.searchsorted(last[whole], first[amid] - reach, side="right")
     high = np.searchsorted(last[whole], first[amid], side="right")
-    after, before = _pairs(amid, whole, low, high)
+    begun, ended = each_in(low, high)
+    after, before = amid[begun], whole[ended]
     same = kind[before] == kind[after]
     return before[same], after[same]
-
-
-def _pairs(ones: Ints, others: Ints, low: Ints, high: Ints) -> tuple[Ints, Ints]:
-    """Each of ``ones`` with each of ``others[low:high]``."""
-    count = high - low
-    place = np.arange(int(count.sum())) - np.repeat(np.cumsum(count) - count - low, count)
-    return np.repeat(ones, count), others[place]

@@ -26,6 +26,7 @@ from chalkwing.find.scales import smoothed
 from chalkwing.find.signals import TURNED, Signals
 from chalkwing.find.tuning import Tuning
 from chalkwing.find.turns import Ints
+from chalkwing.find.windows import each_in
 from chalkwing.maneuvers.schema import Definition, Leg, Range, Trend
 from chalkwing.maneuvers.vocabulary import Event
 from chalkwing.units import DEGREE, KNOT, Floats
@@ -200,10 +201,8 @@ def _through(leg: Leg, begin: _Marks, end: _Marks, paths: _Paths, flight: Flight
     reached = np.zeros(len(begin), dtype=np.bool_)
     reached[paths.at] = True
     last = np.where(reached, np.maximum(last, first), first)
-    count = last - first
-    rows = np.concatenate([[0], np.cumsum(count)])
-    a = np.repeat(np.arange(len(begin)), count)
-    b = np.arange(rows[-1]) - np.repeat(rows[:-1] - first, count)
+    rows = np.concatenate([[0], np.cumsum(last - first)])
+    a, b = each_in(first, last)
     worth = _worth(leg, begin.point[a], end.point[b], flight.seen, flight.tuning)
     worth += _lasting(leg, end.time[b] - begin.time[a])
     return _Paths(*_join(paths.begin, paths.at, paths.weight, rows, b, worth, len(end)))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from chalkwing.find.candidates import NO_SPAN, Candidates
+from chalkwing.find.candidates import Candidates
 from chalkwing.find.spans import Spans, whole_angle
 from chalkwing.find.tuning import Tuning
 from chalkwing.find.turns import Flags, Ints, Turns
@@ -20,8 +20,7 @@ def edges_in_lulls(candidates: Candidates, spans: Spans, turns: Turns) -> Ints:
     """
     same = turns.side[1:] == turns.side[:-1]
     lull = np.concatenate([[False], same & (turns.start[1:] == turns.end[:-1]), [False]])
-    begin = candidates.spans[:, 0]
-    end = candidates.spans[np.arange(len(candidates)), np.sum(candidates.spans != NO_SPAN, axis=1) - 1]
+    begin, end = candidates.spans[:, 0], candidates.final
     begins = lull[spans.first[begin]] & (spans.opens[begin] == 1)
     ends = lull[spans.last[end] + 1] & (spans.closes[end] == 1)
     return np.asarray(begins.astype(np.int64) + ends)
@@ -32,9 +31,9 @@ def amid_a_chain(definition: Definition, spans: Spans, worth: Floats, tuning: Tu
 
     A chain of eights looks the same from its second turn on, but begins with its first.
     """
-    if definition.finder.repeats != "chain":
-        return np.zeros(len(spans), dtype=np.bool_)
     found = np.zeros(len(spans), dtype=np.bool_)
+    if definition.finder.repeats != "chain":
+        return found
     for before in np.flatnonzero((spans.turned >= whole_angle(definition)) & (worth > 0.0)):
         at_once = np.abs(spans.start - spans.end[before]) < tuning.bridge
         found |= at_once & (spans.side != spans.side[before])

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from chalkwing.find.borders import FOLLOWS
-from chalkwing.find.candidates import NO_SPAN, Candidates, lay_candidates
+from chalkwing.find.candidates import Candidates, lay_candidates
 from chalkwing.find.edges import Edge, passage, roll_in, roll_out
 from chalkwing.find.evidence import span_odds
 from chalkwing.find.explained import Explained, Flight
@@ -40,7 +40,7 @@ def explain_turns(definition: Definition, flight: Flight) -> Explained:
         first=reach.first,
         last=reach.last,
         weights=evidence - tuning.rarity - tuning.abandoned * candidates.broken,
-        turns=np.sum(candidates.spans != NO_SPAN, axis=1),
+        turns=candidates.count,
         broken=candidates.broken,
         amid=amid_a_chain(definition, spans, worth, tuning)[candidates.spans[:, 0]],
         occurrence=lambda row: _reaching(
@@ -54,7 +54,7 @@ def _occurrence(
 ) -> Occurrence:
     """The candidate as an Occurrence, its edges found to a fraction of the grid."""
     parts: list[Part] = []
-    for span in candidates.spans[row][candidates.spans[row] != NO_SPAN]:
+    for span in candidates.spans[row][candidates.begun[row]]:
         start, end = _edges(int(span), spans, flight)
         parts.append(Part(_side(int(spans.side[span])), start.time, end.time, start.sd, end.sd))
     return Occurrence(

@@ -11,9 +11,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from chalkwing.find.candidates import NO_SPAN, Candidates
+from chalkwing.find.candidates import Candidates
 from chalkwing.find.gains import holds, told, told_direction
 from chalkwing.find.glide import WINDOW, evenness, steadiness
 from chalkwing.find.ground import OverGround, slope_on, summed
@@ -102,14 +101,11 @@ class Course:
     ground: OverGround
 
     @property
-    def begun(self) -> npt.NDArray[np.bool_]:
-        """Which parts were begun, shape (candidates, parts)."""
-        return np.asarray(self.candidates.spans != NO_SPAN)
-
-    @property
     def turned(self) -> Floats:
         """All turns together, whichever way [rad]."""
-        return np.asarray(np.where(self.begun, self.spans.turned[self.candidates.spans], 0.0).sum(axis=1))
+        return np.asarray(
+            np.where(self.candidates.begun, self.spans.turned[self.candidates.spans], 0.0).sum(axis=1)
+        )
 
 
 _ROUND_THE_PATTERN = 2
