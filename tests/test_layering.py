@@ -10,7 +10,7 @@ import pytest
 SOURCE = Path(__file__).parent.parent / "src" / "chalkwing"
 
 FLOORS: tuple[tuple[str, ...], ...] = (
-    ("errors", "units", "unit_text", "compiled", "ahead", "files", "toml_files"),
+    ("errors", "units", "unit_text", "compiled", "ahead", "files", "toml_files", "nearest"),
     ("air", "earth"),
     ("conditions",),
     ("dynamics",),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
@@ -12,6 +11,7 @@ import numpy as np
 from chalkwing.airplane.correction import Table, calibrated_from_indicated
 from chalkwing.airplane.quantities import INDICATED, Figure, RowKind
 from chalkwing.errors import Fault
+from chalkwing.nearest import did_you_mean
 from chalkwing.units import KNOT, Floats
 
 _TABLE_KEYS = ("indicated_kt", "calibrated_kt", "source")
@@ -45,8 +45,8 @@ class Reader:
         listed = list(known)
         for key in table:
             if key not in listed:
-                near = difflib.get_close_matches(key, listed, n=1, cutoff=0.6)
-                hint = f"; did you mean {near[0]}?" if near else ""
+                near = did_you_mean(key, listed, most=1)
+                hint = f"; {near}" if near else ""
                 self.fault(f"{path}{key}", f"is no key of an airplane sheet{hint}")
 
     def text(self, table: Mapping[str, object], key: str, *, path: str = "", required: bool = False) -> str:

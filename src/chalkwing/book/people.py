@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from datetime import datetime
-from difflib import get_close_matches
 from typing import Literal
 
 from sqlalchemy import select
@@ -14,6 +13,7 @@ from chalkwing.book import ledger
 from chalkwing.book.columns import now
 from chalkwing.book.tables import Airplane, Lesson, Person
 from chalkwing.errors import BookTrouble
+from chalkwing.nearest import did_you_mean
 
 Role = Literal["student", "instructor", "chief"]
 Ending = Literal["graduated", "ended", "moved"]
@@ -167,5 +167,5 @@ def enter_airplane(
 def _known(name: str, known: list[str]) -> str:
     if not known:
         return "There is none yet."
-    close = get_close_matches(name, known, n=3, cutoff=0.6)
-    return f"Did you mean {' or '.join(close)}?" if close else f"Known: {', '.join(known[:12])}."
+    near = did_you_mean(name, known)
+    return f"D{near[1:]}" if near else f"Known: {', '.join(known[:12])}."

@@ -6,14 +6,15 @@ SI, ``bank=80`` was 80 radians.
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Mapping
 from typing import Any
 
 import click
 
-_NUMBER = r"[+-]?\d+(?:[.,]\d+)?"
+from chalkwing.cli.brief_values import NUMBER, decimal
+from chalkwing.nearest import did_you_mean
+
 _BARE = {"angle": "deg", "speed": "kt", "length": "ft", "time": "s"}
 _WORDS = {"true": True, "yes": True, "false": False, "no": False}
 SETTINGS: Mapping[str, str] = {
@@ -78,11 +79,11 @@ def read_setting(name: str, written: str) -> object:
     if name in OPTIONS:
         raise ValueError(f"this has an option of its own, {OPTIONS[name]}.")
     if name not in SETTINGS:
-        near = difflib.get_close_matches(name, SETTINGS, n=2, cutoff=0.6)
-        hint = f"did you mean {' or '.join(near)}? " if near else ""
-        raise ValueError(f"no maneuver has such a setting; {hint}Known: {', '.join(sorted(SETTINGS))}.")
+        hint = did_you_mean(name, SETTINGS, most=2)
+        known = ", ".join(sorted(SETTINGS))
+        raise ValueError(f"no maneuver has such a setting; {hint}{' ' if hint else ''}Known: {known}.")
     kind = SETTINGS[name]
-    match = re.fullmatch(rf"({_NUMBER})\s*([^\d\s.,]\S*)?", written)
+    match = re.fullmatch(rf"({NUMBER})\s*([^\d\s.,]\S*)?", written)
     if kind in ("word", "share or word") and match is None:
         return written
     if kind == "yes or no":
@@ -95,7 +96,7 @@ def read_setting(name: str, written: str) -> object:
         return int(written)
     if match is None or kind == "word":
         raise ValueError(f"write {_example(name, kind)}.")
-    number = float(match[1].replace(",", "."))
+    number = decimal(match[1])
     return _share(number, match[2]) if kind.startswith("share") else _measured(name, kind, number, match[2])
 
 

@@ -7,7 +7,7 @@ from typing import Any, NoReturn
 
 import click
 
-_NUMBER = r"[+-]?\d+(?:[.,]\d+)?"
+NUMBER = r"[+-]?\d+(?:[.,]\d+)?"
 _INHG = 3386.389
 _UNITS: dict[str, dict[str, float]] = {
     "mass": {"lb": 0.45359237, "lbs": 0.45359237, "kg": 1.0},
@@ -17,6 +17,11 @@ _UNITS: dict[str, dict[str, float]] = {
 }
 # The conversions stand in chalkwing.units as well, which loads numpy: too slow for --help (decision 0002).
 # A test holds the two to each other.
+
+
+def decimal(text: str) -> float:
+    """The value of what `NUMBER` matches, with a point or a comma."""
+    return float(text.replace(",", "."))
 
 
 class Measured(click.ParamType[float]):
@@ -44,7 +49,7 @@ class Measured(click.ParamType[float]):
         """The value in SI."""
         if isinstance(value, float):
             return value
-        match = re.fullmatch(rf"({_NUMBER})\s*([a-zA-Z]*)", str(value).strip())
+        match = re.fullmatch(rf"({NUMBER})\s*([a-zA-Z]*)", str(value).strip())
         if match is None:
             self._refuse(f"{value!r} is not a number with a unit", param, ctx)
         unit = match[2].lower() or self._bare
@@ -52,7 +57,7 @@ class Measured(click.ParamType[float]):
             self._refuse(f"{value!r} has no unit", param, ctx)
         if unit not in self._units:
             self._refuse(f"{match[2]!r} is no unit of {self.name}", param, ctx)
-        number = float(match[1].replace(",", "."))
+        number = decimal(match[1])
         if self._least is not None and number < self._least:
             self.fail(f"{value!r} must be at least {self._least:g}.", param, ctx)
         self._hold(str(value), number * self._units[unit], param, ctx)
@@ -86,9 +91,9 @@ class Plain(click.ParamType[float]):
         if isinstance(value, float):
             return value
         text = str(value).strip()
-        if re.fullmatch(_NUMBER, text) is None:
+        if re.fullmatch(NUMBER, text) is None:
             self.fail(f"{text!r} is no number; write it in {self._unit}, without the unit.", param, ctx)
-        number = float(text.replace(",", "."))
+        number = decimal(text)
         if not self._low <= number <= self._high:
             self.fail(f"{text!r} lies outside {_span(self._low, self._high, self._unit)}.", param, ctx)
         return number
@@ -137,8 +142,8 @@ class Setting(click.ParamType[float]):
         """The setting [Pa]."""
         if isinstance(value, float):
             return value
-        match = re.fullmatch(rf"[aAqQ]?({_NUMBER})\s*(?:inhg|hpa|mb)?", str(value).strip(), re.IGNORECASE)
-        number = float(match[1].replace(",", ".")) if match else 0.0
+        match = re.fullmatch(rf"[aAqQ]?({NUMBER})\s*(?:inhg|hpa|mb)?", str(value).strip(), re.IGNORECASE)
+        number = decimal(match[1]) if match else 0.0
         if 2600.0 <= number <= 3200.0:
             number /= 100.0
         if not (26.0 <= number <= 32.0 or 880.0 <= number <= 1080.0):
@@ -155,10 +160,10 @@ class Variation(click.ParamType[float]):
         """The variation [deg], east positive."""
         if isinstance(value, float):
             return value
-        match = re.fullmatch(rf"({_NUMBER})\s*°?\s*([eEwW]?)", str(value).strip())
+        match = re.fullmatch(rf"({NUMBER})\s*°?\s*([eEwW]?)", str(value).strip())
         if match is None or (match[2] and match[1][0] in "+-"):
             self.fail(f"{value!r} is no variation; write 4W, 4E or -4.", param, ctx)
-        degrees = float(match[1].replace(",", ".")) * (-1.0 if match[2] in ("w", "W") else 1.0)
+        degrees = decimal(match[1]) * (-1.0 if match[2] in ("w", "W") else 1.0)
         if abs(degrees) > 180.0:
             self.fail(f"{value!r} lies beyond 180°.", param, ctx)
         return degrees

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import difflib
 import itertools
 import math
 from collections.abc import Callable, Iterable, Mapping
 from typing import TypeVar, cast
 
 from chalkwing.errors import Fault
+from chalkwing.nearest import did_you_mean
 
 T = TypeVar("T")
 Name = TypeVar("Name", bound=str)
@@ -80,10 +80,10 @@ class Fields:
         if len(words) <= _FEW:
             self.fault(key, f"{value!r} is not one of {listed}")
             return
-        near = difflib.get_close_matches(str(value).lower(), words, n=3, cutoff=0.6)
+        near = did_you_mean(str(value).lower(), words)
         said = f"{value!r} is not known here"
         if near:
-            said += f"; did you mean {' or '.join(near)}?"
+            said += f"; {near}"
         # A file with one slip in every line would else fill screens with the same list.
         if not any(listed in fault.message for fault in self.faults):
             said += f"{'' if near else '.'} Known: {listed}"
